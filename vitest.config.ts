@@ -1,0 +1,10 @@
+import { defineConfig } from "vitest/config";
+
+export default defineConfig({
+  test: {
+    include: ["test/**/*.test.ts"],
+    // Simulated captures and Chromium need more than the default 5 s on two busy cores.
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+  },
+});
