@@ -1,0 +1,30 @@
+import type { Io } from "./io.ts";
+
+/** Shown only after this long, so that short work stays silent. */
+const PATIENCE_MS = 500;
+const EVERY_MS = 100;
+
+/** One line of progress on standard error, drawn over itself and erased at the end; silent off a terminal. */
+export class Progress {
+  readonly #io: Io;
+  readonly #started = performance.now();
+  #last = 0;
+  #shown = false;
+
+  constructor(io: Io, quiet = false) {
+    this.#io = quiet ? { ...io, progress: false } : io;
+  }
+
+  show(text: string): void {
+    const now = performance.now();
+    if (!this.#io.progress || now - this.#started < PATIENCE_MS || now - this.#last < EVERY_MS) return;
+    this.#last = now;
+    this.#shown = true;
+    this.#io.err(`\r\x1b[K${text.slice(0, this.#io.columns - 1)}`);
+  }
+
+  done(): void {
+    if (this.#shown) this.#io.err("\r\x1b[K");
+    this.#shown = false;
+  }
+}

@@ -1,0 +1,21 @@
+/** The library: everything that computes, with no file, process or console, so that it runs in Node and in a browser. */
+export type * from "./bench/bench.ts";
+export { METRIC_NAMES, METRICS, type MetricEntry, type MetricName } from "./bench/metrics.ts";
+export { type Problem, ProblemError, renderProblem } from "./bench/problem.ts";
+export { readBench } from "./bench/readBench.ts";
+export { codeOfVoltage, idealTransition, type Scale, scaleOf, voltageOfCode } from "./bench/scale.ts";
+export { createLogReader } from "./capture/createLogReader.ts";
+export { describeRecord } from "./capture/describeRecord.ts";
+export type * from "./capture/log.ts";
+export { readLog } from "./capture/readLog.ts";
+export type * from "./capture/record.ts";
+export type * from "./judge/figure.ts";
+export type * from "./match/finding.ts";
+export type * from "./match/matched.ts";
+export type * from "./measure/measurement.ts";
+export { parseResult } from "./parseResult.ts";
+export type * from "./result.ts";
+export { scoreCapture, scoreSession } from "./score.ts";
+export type * from "./session.ts";
+export { fitSine, type SineFit } from "./signal/sineFit.ts";
+export { toResult } from "./toResult.ts";
