@@ -1,0 +1,134 @@
+import { fftInterleaved, nextPowerOfTwo } from "./powerOfTwoFft.ts";
+
+/**
+ * Start value of a sine fit: the frequency, of a fine grid over 0…½ cycle a reading, at which offset, cosine and sine explain most of the readings.
+ * This is the three-parameter least-squares fit itself at every grid point, not the peak of a spectrum, so that neither leakage from the offset
+ * nor a fraction of a cycle nor left-out readings can lead to a wrong peak.
+ * @param values  readings in order
+ * @param used    1 for a reading to use, 0 for one to leave out; null: all are used
+ * @returns cycles per reading, and the grid's spacing there; null when all used values are equal or fewer than 4
+ * Source: Zechmeister and Kürster, "The generalised Lomb-Scargle periodogram", Astron. Astrophys. 496, 2009 (the criterion; sums by FFT are ours).
+ */
+export function sineStart(
+  values: Float64Array,
+  used: Uint8Array | null,
+): { readonly frequency: number; readonly spacing: number } | null {
+  const length = values.length;
+  let count = 0;
+  let mean = 0;
+  for (let n = 0; n < length; n++) {
+    if (used && !used[n]) continue;
+    count++;
+    mean += (values[n]! - mean) / count;
+  }
+  if (count < 4) return null;
+  const size = 4 * nextPowerOfTwo(length);
+  // One complex transform carries the readings in its real part and the weights in its imaginary part.
+  const packed = new Float64Array(2 * size);
+  let total = 0;
+  for (let n = 0; n < length; n++) {
+    if (used && !used[n]) continue;
+    const y = values[n]! - mean;
+    total += y * y;
+    packed[2 * n] = y;
+    packed[2 * n + 1] = 1;
+  }
+  if (!(total > 0)) return null;
+  const Z = fftInterleaved(packed);
+  const centre = (length - 1) / 2;
+
+  let best = -1;
+  let frequency = 0;
+  let spacing = 1 / size;
+  const consider = (f: number, space: number, y: Complex, w: Complex, w2: Complex): void => {
+    const explained = explainedPower(count, y, w, w2);
+    if (explained > best) {
+      best = explained;
+      frequency = f;
+      spacing = space;
+    }
+  };
+
+  // Below about one cycle the criterion changes slowly with frequency but the sums are few: a direct scan on a finer grid.
+  const slow = Math.min(32, Math.floor((16 * length) / 4));
+  for (let k = 1; k <= slow; k++) {
+    const f = k / (16 * length);
+    const sums = directSums(values, used, mean, f, centre);
+    consider(f, 1 / (16 * length), sums.y, sums.w, sums.w2);
+  }
+  const half = size / 2;
+  for (let k = Math.ceil((2 / length) * size); k < half; k++) {
+    const turns = (k / size) * centre;
+    const y = turned(Z, size, k, false, turns);
+    const w = turned(Z, size, k, true, turns);
+    const w2 = turned(Z, size, 2 * k, true, 2 * turns);
+    consider(k / size, 1 / size, y, w, w2);
+  }
+  return best > 0 ? { frequency, spacing } : null;
+}
+
+interface Complex {
+  readonly re: number;
+  readonly im: number;
+}
+
+/** Σ x·e^{−iω(n − centre)} of the readings (or of the weights) from the packed transform at bin k. */
+function turned(Z: Float64Array, size: number, k: number, weights: boolean, turns: number): Complex {
+  const p = k % size;
+  const q = (size - p) % size;
+  const a = Z[2 * p]!;
+  const b = Z[2 * p + 1]!;
+  const c = Z[2 * q]!;
+  const d = Z[2 * q + 1]!;
+  const re = weights ? (b + d) / 2 : (a + c) / 2;
+  const im = weights ? (c - a) / 2 : (b - d) / 2;
+  const angle = 2 * Math.PI * (turns - Math.round(turns));
+  const cos = Math.cos(angle);
+  const sin = Math.sin(angle);
+  return { re: re * cos - im * sin, im: im * cos + re * sin };
+}
+
+function directSums(
+  values: Float64Array,
+  used: Uint8Array | null,
+  mean: number,
+  f: number,
+  centre: number,
+): { y: Complex; w: Complex; w2: Complex } {
+  const sums = new Float64Array(6);
+  for (let n = 0; n < values.length; n++) {
+    if (used && !used[n]) continue;
+    const angle = 2 * Math.PI * f * (n - centre);
+    const c = Math.cos(angle);
+    const s = Math.sin(angle);
+    const y = values[n]! - mean;
+    sums[0]! += y * c;
+    sums[1]! -= y * s;
+    sums[2]! += c;
+    sums[3]! -= s;
+    sums[4]! += c * c - s * s;
+    sums[5]! -= 2 * c * s;
+  }
+  return {
+    y: { re: sums[0]!, im: sums[1]! },
+    w: { re: sums[2]!, im: sums[3]! },
+    w2: { re: sums[4]!, im: sums[5]! },
+  };
+}
+
+/** Reduction of the sum of squares by offset, cosine and sine; readings come with their mean taken off. */
+function explainedPower(count: number, y: Complex, w: Complex, w2: Complex): number {
+  const C = w.re;
+  const S = -w.im;
+  const cc = (count + w2.re) / 2 - (C * C) / count;
+  const ss = (count - w2.re) / 2 - (S * S) / count;
+  const cs = -w2.im / 2 - (C * S) / count;
+  const yc = y.re;
+  const ys = -y.im;
+  const determinant = cc * ss - cs * cs;
+  // Near 0 and ½ cycle a reading one of the two columns vanishes: what is left of the other still counts.
+  const largest = Math.max(cc, ss);
+  if (!(largest > 1e-9 * count)) return 0;
+  if (determinant < 1e-9 * largest * largest) return cc > ss ? (yc * yc) / cc : (ys * ys) / ss;
+  return (ss * yc * yc + cc * ys * ys - 2 * cs * yc * ys) / determinant;
+}
