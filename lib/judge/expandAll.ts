@@ -5,7 +5,8 @@ import { expand } from "./expand.ts";
 import type { Figures } from "./figure.ts";
 
 /**
- * Every estimate as a figure, in the metrics' order; those that a finding makes worthless become null with the finding's text as the reason.
+ * Every estimate as a figure, in the metrics' order; those that a finding makes worthless become null, bounds
+ * included, with the finding's text as the reason.
  */
 export function expandAll(estimates: Estimates, findings: readonly Finding[]): Figures {
   const figures: Figures = {};
@@ -14,9 +15,21 @@ export function expandAll(estimates: Estimates, findings: readonly Finding[]): F
     if (estimate === undefined) continue;
     const spoilt = findings.find((f) => f.nulls.includes(name));
     figures[name] = expand(
-      spoilt === undefined || estimate.value === null
+      spoilt === undefined
         ? estimate
-        : { ...estimate, value: null, low: null, high: null, limits: [], reason: `${spoilt.id}: ${spoilt.text}` },
+        : {
+            ...estimate,
+            value: null,
+            low: null,
+            high: null,
+            limits: [],
+            shares: [],
+            // A reason the measure already gave is about this record's readings and says more than the finding.
+            reason:
+              estimate.reason !== undefined && estimate.value === null
+                ? estimate.reason
+                : `${spoilt.id}: ${spoilt.text}`,
+          },
     );
   }
   return figures;

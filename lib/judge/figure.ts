@@ -12,6 +12,8 @@ export interface Figure {
   readonly method: string;
   readonly reason?: string;
   readonly budget: Budget;
+  /** Readings that would bring the record's own half-width to this; for the remedy of an undecided limit. Not written to JSON. */
+  readonly readingsNeeded?: (halfWidth: number) => number;
 }
 
 /** Where an interval comes from. Half-widths at about 95 % for the record's shares, ± limits for the source's. */
