@@ -66,6 +66,8 @@ export interface InputCircuit {
   readonly sourceResistance: Ohms | null;
   readonly switchResistance: Ohms | null;
   readonly sampleCapacitance: Farads | null;
+  /** Scatter of the sampling instant, one standard deviation. */
+  readonly apertureJitter?: Seconds | null;
 }
 
 /** Divider or buffer between source and pin: V(pin) = gain·V(source) + offset; accuracy is ± a relative limit on gain. */
