@@ -1,8 +1,23 @@
 // Bundles the command, the library and the report page's script. `npm run build`.
 import { chmod, rm } from "node:fs/promises";
 import { build } from "esbuild";
+import { bundlePage } from "../reports/bundlePage.mjs";
 
 const common = { bundle: true, format: "esm", target: "node20", legalComments: "none", logLevel: "warning" };
+
+// The report page's script and style enter the command as text, in place of the file that bundles them when the sources run unbuilt.
+const pageAssets = {
+  name: "page assets",
+  setup(build) {
+    build.onLoad({ filter: /reports[\\/]pageAssets\.ts$/ }, () => {
+      const { script, style } = bundlePage();
+      return {
+        contents: `export const pageScript = ${JSON.stringify(script)};\nexport const pageStyle = ${JSON.stringify(style)};`,
+        loader: "js",
+      };
+    });
+  },
+};
 
 await rm("dist", { recursive: true, force: true });
 await build({
@@ -12,6 +27,7 @@ await build({
   platform: "node",
   minify: true,
   keepNames: false,
+  plugins: [pageAssets],
   // Commander and papaparse are CommonJS and may ask for Node's own modules.
   banner: {
     js: '#!/usr/bin/env node\nimport{createRequire as __cr}from"node:module";const require=__cr(import.meta.url);',

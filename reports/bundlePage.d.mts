@@ -1,0 +1,1 @@
+export function bundlePage(): { script: string; style: string };

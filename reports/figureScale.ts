@@ -1,0 +1,124 @@
+import type { AxisSpec, FigureSpec, Values } from "./figureSpec.ts";
+import { toPlace } from "./number.ts";
+import { positionsOf } from "./packedFigure.ts";
+
+export type Extent = readonly [low: number, high: number];
+
+/** What part of a figure is seen, and how its axes run; what is not given follows from the data. */
+export interface View {
+  readonly x?: Extent;
+  readonly y?: Extent;
+  readonly xLog?: boolean;
+  readonly yLog?: boolean;
+}
+
+interface Running {
+  low: number;
+  high: number;
+}
+
+function take(running: Running, value: number | null | undefined, log: boolean): void {
+  if (value === null || value === undefined || !Number.isFinite(value) || (log && value <= 0)) return;
+  if (value < running.low) running.low = value;
+  if (value > running.high) running.high = value;
+}
+
+/** Ends of x over all series, marks and hatched stretches. */
+export function xExtent(spec: FigureSpec, log: boolean): Extent {
+  if (spec.x.range && !(log && spec.x.range[0] <= 0)) return spec.x.range;
+  const seen: Running = { low: Number.POSITIVE_INFINITY, high: Number.NEGATIVE_INFINITY };
+  for (const s of spec.series) {
+    const x = positionsOf(s.x);
+    for (let i = 0; i < x.length; i++) take(seen, x[i], log);
+  }
+  for (const m of spec.marks ?? []) take(seen, m.x, log);
+  for (const r of spec.hatched ?? []) {
+    take(seen, r.from, log);
+    take(seen, r.to, log);
+  }
+  return widened(seen, log, 0);
+}
+
+/**
+ * Ends of y over what lies within `x`, with room above and below. Limits are kept in sight unless they lie so far out that the curve would become a line.
+ */
+export function yExtent(spec: FigureSpec, x: Extent, log: boolean): Extent {
+  if (spec.y.range) return spec.y.range;
+  const seen: Running = { low: Number.POSITIVE_INFINITY, high: Number.NEGATIVE_INFINITY };
+  for (const s of spec.series) {
+    const xs = positionsOf(s.x);
+    const columns: readonly (Values | undefined)[] = s.kind === "band" ? [s.low, s.high] : [s.y, s.low, s.high];
+    for (let i = 0; i < xs.length; i++) {
+      if (xs[i]! < x[0] || xs[i]! > x[1]) continue;
+      for (const c of columns) if (c) take(seen, c[i], log);
+    }
+  }
+  for (const m of spec.marks ?? []) if (m.y !== undefined && m.x >= x[0] && m.x <= x[1]) take(seen, m.y, log);
+  const span = seen.high - seen.low;
+  for (const l of spec.limits ?? []) {
+    const away = Math.max(seen.low - l.y, l.y - seen.high, 0);
+    if (!(span >= 0) || away <= 3 * Math.max(span, Math.abs(l.y) * 0.2)) take(seen, l.y, log);
+  }
+  return widened(seen, log, 0.08);
+}
+
+function widened(seen: Running, log: boolean, room: number): Extent {
+  if (!(seen.high >= seen.low)) return log ? [1, 10] : [0, 1];
+  if (log) {
+    const grow = (seen.high / seen.low) ** room || 1;
+    return seen.high === seen.low ? [seen.low / 2, seen.high * 2] : [seen.low / grow, seen.high * grow];
+  }
+  const span = seen.high - seen.low || Math.abs(seen.high) * 0.1 || 1;
+  const pad = seen.high === seen.low ? span / 2 : span * room;
+  return [seen.low - pad, seen.high + pad];
+}
+
+/** Round places for grid lines between two ends: steps of 1, 2 or 5, at most `most` of them; on a logarithmic axis the decades, with 2 and 5 when there is room. */
+export function ticks([low, high]: Extent, most: number, axis: AxisSpec, log: boolean): number[] {
+  if (!(high > low)) return [low];
+  if (log) {
+    const found: number[] = [];
+    const decades = Math.log10(high / low);
+    const within = decades < 1.2 ? [1, 2, 3, 4, 5, 6, 7, 8, 9] : decades < most / 3 ? [1, 2, 5] : [1];
+    const every = Math.max(1, Math.ceil(decades / most));
+    for (let e = Math.floor(Math.log10(low)); e <= Math.ceil(Math.log10(high)); e++) {
+      if (((e % every) + every) % every !== 0) continue;
+      for (const m of within) {
+        const t = m * 10 ** e;
+        if (t >= low * 0.9999 && t <= high * 1.0001) found.push(t);
+      }
+    }
+    return found;
+  }
+  const rough = (high - low) / Math.max(1, most);
+  const power = 10 ** Math.floor(Math.log10(rough));
+  let step = ([1, 2, 5, 10].find((m) => m * power >= rough * 0.9999) ?? 10) * power;
+  if (axis.whole) step = Math.max(1, Math.round(step));
+  const found: number[] = [];
+  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + step * 1e-9; i++) found.push(i * step);
+  return found;
+}
+
+/** Labels of grid lines, all to the same place, so that they line up. */
+export function tickLabels(values: readonly number[], log: boolean): string[] {
+  if (log) {
+    return values.map((v) => {
+      const place = Math.max(0, -Math.floor(Math.log10(v) + 1e-9));
+      return v >= 1e6 || v < 1e-4 ? `10${superscript(Math.round(Math.log10(v)))}` : toPlace(v, place);
+    });
+  }
+  const step = values.length > 1 ? Math.abs(values[1]! - values[0]!) : Math.abs(values[0] ?? 1) || 1;
+  const place = Math.max(0, Math.min(12, -Math.floor(Math.log10(step) + 1e-9)));
+  return values.map((v) => toPlace(v, place));
+}
+
+function superscript(n: number): string {
+  return String(n)
+    .replace("-", "⁻")
+    .replace(/\d/g, (d) => "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(d)] as string);
+}
+
+/** "INL in LSB": how an axis is titled. */
+export function axisTitle(axis: AxisSpec): string {
+  return axis.unit === "" ? axis.quantity : `${axis.quantity} in ${axis.unit}`;
+}

@@ -1,0 +1,170 @@
+import uPlot from "uplot";
+import type { FigureSpec, SeriesSpec, SeriesStyle, Values } from "../figureSpec.ts";
+import { positionsOf } from "../packedFigure.ts";
+
+/** A colour of the page as it is now, light or dark. */
+export function ink(name: string): string {
+  return getComputedStyle(document.documentElement).getPropertyValue(name).trim() || "#000";
+}
+
+/** One column of the joined data. A band gives two, its edges. */
+export interface DrawnColumn {
+  readonly name: string;
+  readonly kind: SeriesSpec["kind"] | "line";
+  readonly style: SeriesStyle;
+  readonly edge: "low" | "high" | null;
+  readonly count: number;
+}
+
+/**
+ * Series with different x brought onto one ascending column, as uPlot wants it: a place where a series has no point is left undefined (its line runs on), a gap in
+ * its data is null (its line breaks).
+ */
+export function joinSeries(
+  spec: FigureSpec,
+  xLog: boolean,
+  yLog: boolean,
+): { data: unknown; columns: DrawnColumn[]; bands: { low: number; high: number; style: SeriesStyle }[] } {
+  const columns: DrawnColumn[] = [];
+  const bands: { low: number; high: number; style: SeriesStyle }[] = [];
+  const tables: (number | null)[][][] = [];
+  for (const s of spec.series) {
+    const xs = positionsOf(s.x);
+    const kept: number[] = [];
+    for (let i = 0; i < xs.length; i++)
+      if (Number.isFinite(xs[i]) && (!xLog || xs[i]! > 0) && !(i > 0 && xs[i]! <= xs[i - 1]!)) kept.push(i);
+    const pick = (v: Values): (number | null)[] =>
+      kept.map((i) => {
+        const y = v[i];
+        return y === null || y === undefined || !Number.isFinite(y) || (yLog && y <= 0) ? null : y;
+      });
+    const x = kept.map((i) => xs[i]!);
+    if (x.length === 0) continue;
+    const base = { name: s.name, style: s.style, count: x.length };
+    if (s.kind === "band") {
+      tables.push([x, pick(s.low), pick(s.high)]);
+      columns.push({ ...base, kind: "line", edge: "low" }, { ...base, kind: "line", edge: "high" });
+      bands.push({ low: columns.length - 1, high: columns.length, style: s.style });
+    } else {
+      tables.push([x, pick(s.y)]);
+      columns.push({ ...base, kind: s.kind, edge: null });
+    }
+  }
+  if (tables.length === 0) return { data: [[0, 1]], columns, bands };
+  const data = tables.length === 1 ? tables[0] : uPlot.join(tables as unknown as uPlot.AlignedData[]);
+  return { data, columns, bands };
+}
+
+/** Below the curves: stretches that were not tested. */
+export function drawUnder(u: uPlot, spec: FigureSpec): void {
+  const { ctx, bbox } = u;
+  const scale = uPlot.pxRatio;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+  ctx.clip();
+  ctx.strokeStyle = ink("--soft");
+  ctx.globalAlpha = 0.6;
+  ctx.lineWidth = scale;
+  for (const r of spec.hatched ?? []) {
+    const a = Math.max(bbox.left, u.valToPos(r.from, "x", true));
+    const b = Math.min(bbox.left + bbox.width, u.valToPos(r.to, "x", true));
+    if (!(b >= a)) continue;
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(a, bbox.top, Math.max(scale, b - a), bbox.height);
+    ctx.clip();
+    ctx.beginPath();
+    const start = Math.floor((a - bbox.height) / (7 * scale)) * 7 * scale;
+    for (let x = start; x < b; x += 7 * scale) {
+      ctx.moveTo(x, bbox.top + bbox.height);
+      ctx.lineTo(x + bbox.height, bbox.top);
+    }
+    ctx.stroke();
+    ctx.restore();
+  }
+  ctx.restore();
+}
+
+/** Above the curves: whiskers, limits with their names, marks with theirs. */
+export function drawOver(u: uPlot, spec: FigureSpec): void {
+  const { ctx, bbox } = u;
+  const scale = uPlot.pxRatio;
+  const right = bbox.left + bbox.width;
+  const inY = (y: number): boolean => y >= bbox.top - 1 && y <= bbox.top + bbox.height + 1;
+  ctx.save();
+  ctx.lineWidth = scale;
+  ctx.strokeStyle = ink("--soft");
+  ctx.strokeRect(bbox.left, bbox.top, bbox.width, bbox.height);
+  for (const s of spec.series) {
+    if (s.kind === "band" || !s.low || !s.high) continue;
+    const xs = positionsOf(s.x);
+    ctx.strokeStyle = ink(s.style === "reference" ? "--soft" : `--${s.style}`);
+    ctx.beginPath();
+    for (let i = 0; i < xs.length; i++) {
+      const [lo, hi] = [s.low[i], s.high[i]];
+      const x = u.valToPos(xs[i]!, "x", true);
+      if (!Number.isFinite(lo) || !Number.isFinite(hi) || x < bbox.left || x > right) continue;
+      ctx.moveTo(x, u.valToPos(lo as number, "y", true));
+      ctx.lineTo(x, u.valToPos(hi as number, "y", true));
+    }
+    ctx.stroke();
+  }
+  ctx.font = `${11.5 * scale}px system-ui, "Segoe UI", "DejaVu Sans", sans-serif`;
+  for (const l of spec.limits ?? []) {
+    const y = u.valToPos(l.y, "y", true);
+    if (!inY(y)) continue;
+    ctx.strokeStyle = ink("--limit");
+    ctx.fillStyle = ink("--limit");
+    ctx.lineWidth = 1.3 * scale;
+    ctx.setLineDash([10 * scale, 4 * scale]);
+    ctx.beginPath();
+    ctx.moveTo(bbox.left, y);
+    ctx.lineTo(right, y);
+    ctx.stroke();
+    ctx.setLineDash([]);
+    ctx.textAlign = "right";
+    ctx.textBaseline = "alphabetic";
+    ctx.fillText(l.label, right - 4 * scale, y - 4 * scale > bbox.top + 8 * scale ? y - 4 * scale : y + 13 * scale);
+  }
+  drawMarks(u, spec, scale);
+  ctx.restore();
+}
+
+function drawMarks(u: uPlot, spec: FigureSpec, scale: number): void {
+  const { ctx, bbox } = u;
+  const marks = [...(spec.marks ?? [])].sort((a, b) => a.x - b.x);
+  const rows = Math.min(3, marks.length);
+  const ends = [-1e9, -1e9, -1e9];
+  ctx.strokeStyle = ink("--ink");
+  ctx.fillStyle = ink("--ink");
+  ctx.lineWidth = scale;
+  ctx.textBaseline = "alphabetic";
+  ctx.textAlign = "center";
+  for (const m of marks) {
+    const x = u.valToPos(m.x, "x", true);
+    if (!(x >= bbox.left - 1 && x <= bbox.left + bbox.width + 1)) continue;
+    const wide = ctx.measureText(m.label).width + 5 * scale;
+    const centre = Math.min(bbox.left + bbox.width - wide / 2 + 10 * scale, Math.max(wide / 2, x));
+    const row = ends.findIndex((end, i) => i < rows && centre - wide / 2 > end);
+    if (row >= 0) {
+      ends[row] = centre + wide / 2;
+      ctx.fillText(m.label, centre, bbox.top - (3 + 13 * row) * scale);
+    }
+    const y = m.y === undefined ? Number.NaN : u.valToPos(m.y, "y", true);
+    ctx.setLineDash([2 * scale, 2 * scale]);
+    ctx.beginPath();
+    ctx.moveTo(x, bbox.top);
+    ctx.lineTo(x, y >= bbox.top && y <= bbox.top + bbox.height ? y - 4 * scale : bbox.top + 9 * scale);
+    ctx.stroke();
+    ctx.setLineDash([]);
+    if (!(y >= bbox.top && y <= bbox.top + bbox.height)) continue;
+    ctx.beginPath();
+    ctx.moveTo(x - 4 * scale, y);
+    ctx.lineTo(x, y - 4 * scale);
+    ctx.lineTo(x + 4 * scale, y);
+    ctx.lineTo(x, y + 4 * scale);
+    ctx.closePath();
+    ctx.stroke();
+  }
+}
