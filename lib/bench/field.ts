@@ -44,7 +44,17 @@ export function quantity(dimension: Dimension, rule: QuantityRule) {
       context.addIssue({ code: "custom", message: outcome.message });
       return z.NEVER;
     })
-    .meta({ description: rule.describe });
+    .meta({ description: rule.describe, ...hintsForEditors(dimension, rule) });
+}
+
+/** JSON Schema's minimum and maximum bind numbers only, so they may stand beside the form with a unit. */
+function hintsForEditors(dimension: Dimension, rule: QuantityRule): Record<string, unknown> {
+  const hints: Record<string, unknown> = {};
+  if (DIMENSIONS[dimension].base !== "") hints.examples = [DIMENSIONS[dimension].example];
+  if (rule.atLeast !== undefined) hints.minimum = rule.atLeast;
+  if (rule.above !== undefined) hints.exclusiveMinimum = rule.above;
+  if (rule.atMost !== undefined) hints.maximum = rule.atMost;
+  return hints;
 }
 
 /** A quantity that may be given in either of two dimensions (an accuracy in % or in volts); a bare number is of the first. */
@@ -130,13 +140,14 @@ export function numberChoice<const T extends readonly number[]>(describe: string
   return quantity("count", { describe, expected })
     .refine((value) => numbers.includes(value), { error: () => expected })
     .transform((value) => value as T[number])
-    .meta({ description: describe });
+    .meta({ description: describe, enum: numbers });
 }
 
-/** Free text of one line. */
+/** Free text of one line. Names and titles that look like numbers arrive as they were written (plainYaml.ts). */
 export function text(describe: string) {
   return z
-    .string({ error: () => "text" })
+    .union([z.string(), z.number()], { error: () => "text" })
+    .transform(String)
     .refine((value) => value.trim() !== "" && !/[\u0000-\u0008\u000a-\u001f\u007f]/.test(value), {
       error: () => "text of one line, not empty",
     })

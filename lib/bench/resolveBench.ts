@@ -1,7 +1,8 @@
 import type { Bench, CaptureSpec, Limit, LimitMetric } from "./bench.ts";
 import { mergeConverter, resolveConverter } from "./resolveConverter.ts";
 import { resolveStimulus } from "./resolveStimulus.ts";
-import type { BenchFile, CaptureFile, FrontEndFile } from "./schema.ts";
+import type { BenchFile, CaptureFile } from "./schema.ts";
+import type { FrontEndFile } from "./schemaConverter.ts";
 
 /** A mistake that shows only when parts of the file are put together. */
 export interface Clash {

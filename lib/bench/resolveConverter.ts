@@ -1,7 +1,7 @@
 import type { Converter, Timing } from "./bench.ts";
 import type { Clash } from "./resolveBench.ts";
 import { scaleOf } from "./scale.ts";
-import type { ConverterFile, ConverterOverrideFile } from "./schema.ts";
+import type { ConverterFile, ConverterOverrideFile } from "./schemaConverter.ts";
 import type { Volts } from "./units.ts";
 
 /** How far beyond the range a pin is taken to survive where its data sheet is not quoted; common practice, the part's data sheet decides. */

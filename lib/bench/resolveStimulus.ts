@@ -1,5 +1,5 @@
 import type { LevelAccuracy, SineAccuracy, StepsStimulus, Stimulus } from "./bench.ts";
-import type { StimulusFile } from "./schema.ts";
+import type { StimulusFile } from "./schemaStimulus.ts";
 
 /** A stimulus with its defaults: amplitude as peak, accuracies as ratios and volts, a source without stated limits as exact. */
 export function resolveStimulus(file: StimulusFile | undefined): Stimulus | null {
