@@ -74,7 +74,10 @@ export function waveformOf(
       const levels = levelsOf(stimulus, scale);
       const ends: number[] = [];
       let end = 0;
-      for (const level of levels) ends.push((end += level.readings));
+      for (const level of levels) {
+        end += level.readings;
+        ends.push(end);
+      }
       let i = 0;
       return (_, n) => {
         if (n < (ends[i - 1] ?? 0)) i = 0;
