@@ -119,6 +119,14 @@ export interface ResultCapture {
         readonly inl: number | null;
       }[]
     | null;
+  /** The spectrum, thinned to the largest line of each group of bins, dBFS; for compare's overlay. */
+  readonly spectrum?: {
+    readonly frequencies: readonly number[];
+    readonly levels: readonly number[];
+    readonly unit: "Hz" | "cycles/reading";
+  } | null;
+  /** How often each code came at a steady input; for compare's overlay. */
+  readonly codeCounts?: { readonly codes: readonly number[]; readonly counts: readonly number[] } | null;
 }
 
 export type ResultLimitRow = LimitRow;

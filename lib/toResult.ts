@@ -3,6 +3,7 @@ import { renderProblem } from "./bench/problem.ts";
 import { scaleOf, voltageOfCode } from "./bench/scale.ts";
 import type { TransitionCurve } from "./measure/measurement.ts";
 import type { Result, ResultCapture, ResultConverter } from "./result.ts";
+import { resultOverlays } from "./resultOverlays.ts";
 import type { CaptureScore, SessionScore } from "./session.ts";
 
 /** Beyond this many transitions the result keeps every second, fourth … one, so that its size stays bounded. */
@@ -90,6 +91,7 @@ function captureResult(capture: CaptureScore): ResultCapture {
     steps:
       curves.steps?.points.map(({ applied, meanCode, standard, inl }) => ({ applied, meanCode, standard, inl })) ??
       null,
+    ...resultOverlays(curves),
   };
 }
 
