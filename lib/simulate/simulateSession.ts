@@ -8,7 +8,8 @@ import { DIALECTS, type DialectName, logContent, writeLog } from "./writeLog.ts"
 
 export interface SessionOptions {
   readonly seed: number;
-  readonly readings: number | null;
+  /** For all captures, or by capture name; null where the stimulus decides. */
+  readonly readings: number | null | Readonly<Record<string, number>>;
   readonly dialect: DialectName | null;
   /** Faults with the capture they belong to; null: all captures. */
   readonly faults: readonly { readonly capture: string | null; readonly fault: PlantedFault }[];
@@ -37,7 +38,7 @@ export function simulateSession(bench: Bench, options: SessionOptions): Simulate
   const { seed, readings, faults } = options;
   const simulated = bench.captures.map((spec, index) =>
     simulateCapture(spec, {
-      readings,
+      readings: typeof readings === "object" && readings !== null ? (readings[spec.name] ?? null) : readings,
       seed: seed * 1009 + index,
       converterSeed: seed,
       faults: faults.filter((f) => f.capture === null || f.capture === spec.name).map((f) => f.fault),
