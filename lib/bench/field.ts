@@ -83,7 +83,15 @@ function readQuantity(
 ): number | { message: string; outOfRange: boolean } {
   const reading = parseQuantity(input, dimension);
   const expected = expectation(dimension, rule);
-  if (!reading.ok) return { message: joinMessage(reading.found, rule.expected ?? reading.expected), outOfRange: false };
+  if (!reading.ok) {
+    const wanted =
+      reading.code === "not-a-quantity"
+        ? expected
+        : reading.code === "wrong-unit"
+          ? (rule.expected ?? reading.expected)
+          : reading.expected;
+    return { message: joinMessage(reading.found, wanted), outOfRange: false };
+  }
   const { value, bare } = reading;
   const shown = typeof input === "number" ? String(input) : quote(input);
   const fail = (found: string, wanted = expected) => ({ message: joinMessage(found, wanted), outOfRange: true });

@@ -27,16 +27,18 @@ export function parseMetricValue(
   const expected = `a number in ${unit}`;
   if (typeof input === "number")
     return Number.isFinite(input) ? input : { found: `${input} is not a number`, expected };
-  const match = /^(.*?[\d.,])[\s\u00a0]*([^\d.,\s\u00a0].*)?$/su.exec(input.trim());
-  const given = match?.[2]?.trim().toLowerCase() ?? "";
-  if (given !== "" && !spellings(unit).includes(given)) return { found: `${quote(input)} is not in ${unit}`, expected };
-  const reading = parseQuantity(match?.[1] ?? "", "count");
-  return reading.ok ? reading.value : { found: `${quote(input)} is not a number`, expected };
+  const typed = input.trim();
+  const suffix = spellings(unit).find((spelling) => typed.toLowerCase().endsWith(spelling));
+  const reading = parseQuantity(suffix === undefined ? typed : typed.slice(0, -suffix.length), "count");
+  if (reading.ok && reading.bare) return reading.value;
+  const isUnitOff = reading.ok || reading.code === "wrong-unit";
+  return { found: `${quote(input)} is not ${isUnitOff ? `in ${unit}` : "a number"}`, expected };
 }
 
+/** Longest first, so that "bits" is not taken for a number followed by "s". */
 function spellings(unit: string): readonly string[] {
   const own = unit.toLowerCase();
-  if (own === "bit") return ["bit", "bits"];
+  if (own === "bit") return ["bits", "bit"];
   if (own === "dbc") return ["dbc", "db"];
   if (own === "%") return ["%", "percent"];
   if (own === "codes") return ["codes", "code"];

@@ -162,6 +162,7 @@ function syntaxWords(code: string, message: string): { found: string; expected: 
     case "MULTIPLE_DOCS":
       return { found: "the file holds more than one document", expected: "one bench file, without a second ---" };
     case "BAD_INDENT":
+      if (/flow/i.test(message)) return { found: "a { or [ above is not closed", expected: "its closing } or ]" };
       return {
         found: "the indentation does not fit the lines around it",
         expected: "the same indentation for all keys of a map",

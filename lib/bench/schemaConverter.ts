@@ -1,6 +1,6 @@
 import type * as z from "zod";
 import { choice, flag, group, numberChoice, quantity, whole } from "./field.ts";
-import { ALWAYS, lowBelowHigh, ratioLimit, voltLimit, volts } from "./schemaQuantities.ts";
+import { lowBelowHigh, ON_ANY_MAP, ratioLimit, voltLimit, volts } from "./schemaQuantities.ts";
 
 const range = {
   low: volts("Lower end of the converter's range. Default 0 V."),
@@ -48,7 +48,7 @@ const inputCircuit = group("What drives the sampling capacitor.", {
 const pin = group("What the pin survives, from its data sheet. Default: the range and 0.3 V beyond it on both sides.", {
   low: volts("Lowest voltage the pin survives.").optional(),
   high: volts("Highest voltage the pin survives.").optional(),
-}).superRefine(lowBelowHigh, ALWAYS);
+}).superRefine(lowBelowHigh, ON_ANY_MAP);
 
 const reference = group("The reference as it really is.", {
   measured: volts("Measured value of range.high; it replaces range.high.").optional(),
@@ -98,7 +98,7 @@ export const converter = group("The converter under test.", {
   ...converterShape,
   range: group("The converter's range.", { low: range.low.optional(), high: range.high }).superRefine(
     lowBelowHigh,
-    ALWAYS,
+    ON_ANY_MAP,
   ),
 });
 
@@ -107,7 +107,7 @@ export const converterOverride = group("What this capture's converter setting ch
   ...converterShape,
   bits: converterShape.bits.optional(),
   range: group("The converter's range.", { low: range.low.optional(), high: range.high.optional() })
-    .superRefine(lowBelowHigh, ALWAYS)
+    .superRefine(lowBelowHigh, ON_ANY_MAP)
     .optional(),
   averaging: group("What the firmware did before it logged.", {
     readings: averaging.shape.readings.optional(),

@@ -2,7 +2,7 @@ import * as z from "zod";
 import type { LimitMetric } from "./bench.ts";
 import { choice, column, group, joinMessage, text } from "./field.ts";
 import { isMagnitude, LIMIT_METRICS, parseMetricValue, unitOfMetric } from "./metricValue.ts";
-import { ALWAYS, isNumber } from "./schemaQuantities.ts";
+import { isNumber, ON_ANY_MAP } from "./schemaQuantities.ts";
 
 const metricNumber = (describe: string, metric: LimitMetric) =>
   z
@@ -25,8 +25,6 @@ function checkBounds(
   value: { min?: unknown; max?: unknown },
   context: z.core.$RefinementCtx,
 ): void {
-  // A value that is no map at all has its own message.
-  if (typeof value !== "object" || value === null) return;
   const { min, max } = value;
   const unit = unitOfMetric(metric);
   const issue = (key: string, found: string, expected: string): void =>
@@ -58,7 +56,7 @@ const limitMap = group(
       },
       "a map with min or max, such as { max: 2 }",
     )
-      .superRefine((value, context) => checkBounds(metric, value, context), ALWAYS)
+      .superRefine((value, context) => checkBounds(metric, value, context), ON_ANY_MAP)
       .optional(),
   ),
 );
@@ -84,7 +82,7 @@ const limitRow = group("One limit.", {
         context.addIssue({ code: "custom", path: [key], message: joinMessage(value.found, value.expected) });
     }
     checkBounds(row.metric, bounds, context);
-  }, ALWAYS)
+  }, ON_ANY_MAP)
   .transform((row) => {
     const bound = (input: string | number | undefined): number | undefined => {
       const value = input === undefined ? undefined : parseMetricValue(input, row.metric);

@@ -1,8 +1,10 @@
 import type * as z from "zod";
 import { joinMessage, quantity } from "./field.ts";
 
-/** A rule that compares several keys runs even where another key is wrong, so that all mistakes come at once. */
-export const ALWAYS = { when: () => true } as const;
+/** When a rule that compares several keys of a map runs: even where another key is wrong, so that all mistakes come at once. */
+export const ON_ANY_MAP = {
+  when: ({ value }: { value: unknown }) => typeof value === "object" && value !== null && !Array.isArray(value),
+} as const;
 
 /** A key of a map that may be only partly readable. */
 export function isNumber(value: unknown): value is number {
@@ -31,7 +33,7 @@ export const hertz = (describe: string) => quantity("frequency", { describe, abo
 
 /** For maps with low and high: high lies above low. */
 export function lowBelowHigh(value: { low?: unknown; high?: unknown }, context: z.core.$RefinementCtx): void {
-  const { low, high } = value ?? {};
+  const { low, high } = value;
   if (isNumber(low) && isNumber(high) && high <= low)
     context.addIssue({
       code: "custom",

@@ -1,6 +1,6 @@
 import * as z from "zod";
 import { choice, column, eitherQuantity, group, joinMessage, list, quantity, whole } from "./field.ts";
-import { ALWAYS, hertz, isNumber, lowBelowHigh, ratioLimit, voltLimit, volts } from "./schemaQuantities.ts";
+import { hertz, isNumber, lowBelowHigh, ON_ANY_MAP, ratioLimit, voltLimit, volts } from "./schemaQuantities.ts";
 
 const sineAccuracy = group("The source's ± limits.", {
   frequency: eitherQuantity("ratio", "frequency", {
@@ -73,7 +73,7 @@ const sine = group("A sine.", {
       message: joinMessage(`an absolute limit without ${key} to relate it to`, `${key}, or a ratio such as 0.1 %`),
     });
   }
-}, ALWAYS);
+}, ON_ANY_MAP);
 
 const ramp = group("A straight line in time, from the first reading to the last.", {
   kind: z.literal("ramp"),
@@ -88,7 +88,7 @@ const ramp = group("A straight line in time, from the first reading to the last.
       path: ["to"],
       message: joinMessage(`${value.to} V equals from`, "another voltage than from"),
     });
-}, ALWAYS);
+}, ON_ANY_MAP);
 
 const triangle = group("A symmetrical triangle.", {
   kind: z.literal("triangle"),
@@ -96,7 +96,7 @@ const triangle = group("A symmetrical triangle.", {
   high: volts("Upper corner."),
   frequency: hertz("Whole triangles per second.").optional(),
   accuracy: levelAccuracy.optional(),
-}).superRefine(lowBelowHigh, ALWAYS);
+}).superRefine(lowBelowHigh, ON_ANY_MAP);
 
 const steady = group("One steady voltage.", {
   kind: z.literal("steady"),
@@ -132,7 +132,7 @@ const steps = group("Known voltages one after the other.", {
       path: ["column"],
       message: joinMessage("both levels and column are given", "one of them"),
     });
-}, ALWAYS);
+}, ON_ANY_MAP);
 
 /** What the source applies, by kind. */
 export const stimulus = z
