@@ -1,0 +1,143 @@
+/**
+ * How often the stated intervals hold the truth: `npm run calibrate`.
+ *
+ *   npm run calibrate                      every condition, 400 captures each; writes the README's table
+ *   npm run calibrate -- --trials 100      quicker, looser
+ *   npm run calibrate -- --only steady     conditions whose name contains the text; the README stays as it is
+ */
+import { readFileSync, writeFileSync } from "node:fs";
+import { METRIC_NAMES } from "../../lib/bench/metrics.ts";
+import { type Condition, describe } from "./conditions.ts";
+import { type Coverage, coverage } from "./coverage.ts";
+
+const argument = (name: string): string | undefined =>
+  process.argv.includes(name) ? process.argv[process.argv.indexOf(name) + 1] : undefined;
+const trials = Number(argument("--trials") ?? 400);
+const only = argument("--only");
+
+const CONDITIONS: Condition[] = [
+  ...[60, 1000, 16_384].flatMap((readings) =>
+    [8, 12, 14].flatMap((bits) =>
+      [true, false].map(
+        (coherent): Condition => ({
+          stimulus: "tone",
+          bits,
+          noise: bits === 8 ? 0.3 : bits === 12 ? 0.5 : 1.5,
+          readings,
+          coherent,
+        }),
+      ),
+    ),
+  ),
+  { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: true },
+  { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: false },
+  { stimulus: "tone", bits: 10, noise: 3, readings: 2000, coherent: false },
+  ...[true, false].flatMap((coherent): Condition[] => [
+    { stimulus: "sine histogram", bits: 8, noise: 0.3, readings: 4096, coherent },
+    { stimulus: "sine histogram", bits: 8, noise: 0.05, readings: 16_384, coherent },
+    { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 65_536, coherent },
+    { stimulus: "sine histogram", bits: 10, noise: 3, readings: 65_536, coherent },
+    { stimulus: "sine histogram", bits: 12, noise: 0.5, readings: 65_536, coherent },
+    { stimulus: "sine histogram", bits: 14, noise: 1, readings: 262_144, coherent },
+  ]),
+  { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 65_536, coherent: false, line: "best-fit" },
+  { stimulus: "ramp", bits: 8, noise: 0.3, readings: 4096 },
+  { stimulus: "ramp", bits: 10, noise: 0.05, readings: 32_768 },
+  { stimulus: "ramp", bits: 12, noise: 0.5, readings: 65_536 },
+  { stimulus: "ramp", bits: 12, noise: 3, readings: 65_536, line: "best-fit" },
+  { stimulus: "triangle", bits: 8, noise: 0.3, readings: 8192 },
+  { stimulus: "triangle", bits: 12, noise: 0.5, readings: 65_536 },
+  ...[0.05, 0.3, 1, 3].flatMap((noise) =>
+    [60, 2000].map((readings): Condition => ({ stimulus: "steady", bits: 12, noise, readings })),
+  ),
+  { stimulus: "steps", bits: 8, noise: 0.3, readings: 1700 },
+  { stimulus: "steps", bits: 12, noise: 0.05, readings: 1700 },
+  { stimulus: "steps", bits: 12, noise: 0.5, readings: 1700 },
+  { stimulus: "steps", bits: 12, noise: 1, readings: 17_000, line: "best-fit" },
+  { stimulus: "steps", bits: 14, noise: 3, readings: 1700 },
+];
+
+const START = "<!-- calibration -->";
+const END = "<!-- /calibration -->";
+
+/** 95 % binomial scatter of a share that is truly 0.95. */
+const scatter = (n: number): number => 1.96 * Math.sqrt((0.95 * 0.05) / n);
+
+function row(c: Coverage): string {
+  const share = c.claimed > 0 ? ((100 * c.held) / c.claimed).toFixed(1) : "–";
+  const low = c.claimed > 0 && c.held / c.claimed < 0.93 - scatter(c.claimed) ? " LOW" : "";
+  const bounds = c.bounds > 0 ? `  bounds ${c.boundsHeld}/${c.bounds}` : "";
+  const nulls = c.nulls > 0 ? `  null ${c.nulls}` : "";
+  return `  ${c.metric.padEnd(22)}${share.padStart(6)} % of ${String(c.claimed).padStart(4)}   ±${(c.halfWidth ?? Number.NaN).toPrecision(2)}${bounds}${nulls}${low}`;
+}
+
+const table: { condition: Condition; results: Coverage[] }[] = [];
+for (const condition of CONDITIONS) {
+  if (only !== undefined && !describe(condition).includes(only)) continue;
+  const results = coverage(condition, trials);
+  table.push({ condition, results });
+  console.log(`${describe(condition)} readings`);
+  for (const metric of METRIC_NAMES) {
+    const found = results.find((r) => r.metric === metric);
+    if (found) console.log(row(found));
+  }
+}
+
+if (only === undefined) {
+  const cell = (c: Coverage | undefined): string =>
+    c === undefined || c.claimed < 0.1 * trials
+      ? c !== undefined && c.bounds > 0
+        ? "bound"
+        : "–"
+      : ((100 * c.held) / c.claimed).toFixed(0);
+  const sections = [
+    { title: "Tone", kinds: ["tone"], metrics: ["enob", "sinad", "snr", "thd", "sfdr", "signalLevel", "noiseFloor"] },
+    {
+      title: "Transitions",
+      kinds: ["sine histogram", "ramp", "triangle"],
+      metrics: [
+        "offsetError",
+        "offsetAtLow",
+        "gainError",
+        "inlMax",
+        "inlMin",
+        "dnlMax",
+        "dnlMin",
+        "missingCodes",
+        "totalUnadjustedError",
+      ],
+    },
+    {
+      title: "Steady",
+      kinds: ["steady"],
+      metrics: ["meanCode", "noiseRms", "codeRms", "effectiveResolution", "noiseFreeBits", "drift"],
+    },
+    {
+      title: "Steps",
+      kinds: ["steps"],
+      metrics: ["offsetError", "gainError", "inlMax", "inlMin", "totalUnadjustedError"],
+    },
+  ].map(({ title, kinds, metrics }) => {
+    const rows = table
+      .filter((t) => kinds.includes(t.condition.stimulus))
+      .map(
+        (t) =>
+          `| ${describe(t.condition)} | ${metrics.map((m) => cell(t.results.find((r) => r.metric === m))).join(" | ")} |`,
+      );
+    return [
+      `**${title}**`,
+      "",
+      `| condition; readings | ${metrics.join(" | ")} |`,
+      `|---|${metrics.map(() => "--:|").join("")}`,
+      ...rows,
+    ].join("\n");
+  });
+  const note = `Share of intervals, in per cent, that held the truth in ${trials} simulated captures a condition (scatter ±${(100 * scatter(trials)).toFixed(1)} %). “bound”: the capture gives one side only; “–”: it says that it cannot support the metric.`;
+  const readme = readFileSync("README.md", "utf8");
+  const [before, after] = [readme.indexOf(START), readme.indexOf(END)];
+  if (before >= 0 && after > before)
+    writeFileSync(
+      "README.md",
+      `${readme.slice(0, before + START.length)}\n${note}\n\n${sections.join("\n\n")}\n${readme.slice(after)}`,
+    );
+}

@@ -1,0 +1,268 @@
+import type { MetricName } from "../../lib/bench/metrics.ts";
+import { readBench } from "../../lib/bench/readBench.ts";
+import { type Scale, scaleOf } from "../../lib/bench/scale.ts";
+import { scoreCapture } from "../../lib/score.ts";
+import type { CaptureScore } from "../../lib/session.ts";
+import { type Random, seededRandom } from "../../lib/signal/random.ts";
+import { convert, simulatedTransitions } from "../../lib/simulate/converterModel.ts";
+import { codeMoments, levelTruth } from "../../lib/simulate/levelTruth.ts";
+import { staticTruth } from "../../lib/simulate/staticTruth.ts";
+import { toneTruth } from "../../lib/simulate/toneTruth.ts";
+
+/**
+ * One condition of the calibration. Every trial draws a converter, a source within its stated limits, a phase and noise; scores the capture as the
+ * command would; and compares each interval with what is true. The waveforms here are on purpose not lib/simulate's.
+ */
+export interface Condition {
+  readonly stimulus: "tone" | "sine histogram" | "ramp" | "triangle" | "steady" | "steps";
+  readonly bits: number;
+  /** rms, LSB. */
+  readonly noise: number;
+  readonly readings: number;
+  readonly coherent?: boolean;
+  readonly line?: "endpoint" | "best-fit";
+}
+
+export type Truths = Partial<Record<MetricName, number>>;
+
+const LOW = 0;
+const HIGH = 2.5;
+const RATE = 50_000;
+/** ± limits stated for the source; each trial's source lies somewhere within them, all places alike. */
+const LIMIT = { amplitude: 0.002, offset: 0.002, gain: 0.001, linearity: 20e-6 };
+
+export function describe({ stimulus, bits, noise, readings, coherent, line }: Condition): string {
+  const how = stimulus === "tone" || stimulus === "sine histogram" ? (coherent ? ", coherent" : ", random phase") : "";
+  return `${stimulus}${how}${line === "best-fit" ? ", best-fit" : ""}; ${bits} bit; σ ${noise}; ${readings.toLocaleString("en").replaceAll(",", " ")}`;
+}
+
+/** One trial: the scored capture and the truth of every metric that this stimulus shows. */
+export function trial(condition: Condition, seed: number): { score: CaptureScore; truths: Truths } {
+  const { bits, noise, readings, line = "endpoint" } = condition;
+  const random = seededRandom(seed * 7919 + 13);
+  const scale = scaleOf({ bits, low: LOW, high: HIGH, firstTransition: 0.5 });
+  const spread = (limit: number): number => limit * (2 * random.uniform() - 1);
+  const T = simulatedTransitions(scale, {
+    offset: spread(3),
+    gainPercent: spread(0.3),
+    dnlSigma: 0.02 + 0.1 * random.uniform(),
+    bow: spread(1.5),
+    sCurve: spread(0.8),
+    majorCarry: spread(0.5),
+    seed: Math.floor(random.uniform() * 2 ** 31),
+  });
+  const sigma = noise * scale.lsb;
+  const sample = (volts: (n: number) => number): Int32Array => {
+    const codes = new Int32Array(readings);
+    for (let n = 0; n < readings; n++) codes[n] = convert(T, volts(n) + sigma * random.normal());
+    return codes;
+  };
+  const set = setUps[condition.stimulus]({ condition, scale, T, sigma, random, spread, sample });
+  const { bench, problems } = readBench(
+    JSON.stringify({
+      title: "calibration (simulated)",
+      converter: { bits, range: { low: LOW, high: HIGH }, line },
+      captures: [{ name: "c", file: "c.csv", sampleRate: RATE, ...set.capture }],
+    }),
+    "calibration",
+  );
+  if (bench === null) throw new Error(problems.map((p) => `${p.key}: ${p.found}`).join("; "));
+  const score = scoreCapture({
+    spec: bench.captures[0]!,
+    sha256: "",
+    log: {
+      dialect: {
+        kind: "columns",
+        encoding: "utf-8",
+        compressed: false,
+        delimiter: null,
+        decimal: ".",
+        header: null,
+        base: 10,
+        sentence: "simulated",
+        forced: [],
+      },
+      channels: [{ name: "adc0", codes: set.codes }],
+      time: null,
+      sequence: null,
+      columns: new Map(set.column ? [["vin", set.column]] : []),
+      lines: readings,
+      bytes: 0,
+      skipped: [],
+      remarks: [],
+    },
+  });
+  return { score, truths: set.truths(score) };
+}
+
+interface Bench {
+  readonly condition: Condition;
+  readonly scale: Scale;
+  readonly T: Float64Array;
+  readonly sigma: number;
+  readonly random: Random;
+  spread(limit: number): number;
+  sample(volts: (n: number) => number): Int32Array;
+}
+
+interface SetUp {
+  readonly capture: object;
+  readonly codes: Int32Array;
+  readonly column?: Float64Array;
+  truths(score: CaptureScore): Truths;
+}
+
+const setUps: Record<Condition["stimulus"], (b: Bench) => SetUp> = {
+  tone: (b) => sine(b, 0.45 * (0.9 + 0.2 * b.random.uniform())),
+  "sine histogram": (b) =>
+    sine(b, 0.5 * (1.01 + 0.02 * b.random.uniform()) + (4 * b.condition.noise) / 2 ** b.condition.bits),
+  ramp: (b) => {
+    const margin = (6 * b.condition.noise + 8) * b.scale.lsb;
+    const [from, to] = [LOW - margin, HIGH + margin];
+    const real = source(b);
+    const last = b.condition.readings - 1;
+    return {
+      capture: { use: ["histogram"], stimulus: { kind: "ramp", from, to, accuracy: levelAccuracy } },
+      codes: b.sample((n) => real(from + ((to - from) * n) / last)),
+      truths: (score) => transitionTruths(b, score),
+    };
+  },
+  triangle: (b) => {
+    const margin = (6 * b.condition.noise + 8) * b.scale.lsb;
+    const [low, high] = [LOW - margin, HIGH + margin];
+    const real = source(b);
+    const cycles = (3 + b.random.uniform()) / b.condition.readings;
+    const start = b.random.uniform();
+    return {
+      capture: {
+        use: ["histogram"],
+        stimulus: { kind: "triangle", low, high, frequency: cycles * RATE, accuracy: levelAccuracy },
+      },
+      codes: b.sample((n) => {
+        const x = (start + cycles * n) % 1;
+        return real(low + (high - low) * (x < 0.5 ? 2 * x : 2 - 2 * x));
+      }),
+      truths: (score) => transitionTruths(b, score),
+    };
+  },
+  steady: (b) => {
+    const volts = LOW + (HIGH - LOW) * (0.1 + 0.8 * b.random.uniform());
+    return {
+      capture: { stimulus: { kind: "steady" } },
+      codes: b.sample(() => volts),
+      truths: () => ({
+        meanCode: codeMoments(b.T, volts, b.sigma).mean,
+        codeRms: codeMoments(b.T, volts, b.sigma).sd,
+        noiseRms: b.condition.noise,
+        effectiveResolution: Math.min(b.condition.bits, Math.log2(2 ** b.condition.bits / b.condition.noise)),
+        noiseFreeBits: Math.min(b.condition.bits, Math.log2(2 ** b.condition.bits / (6.6 * b.condition.noise))),
+        drift: 0,
+      }),
+    };
+  },
+  steps: (b) => {
+    const levels = 17;
+    const each = Math.floor(b.condition.readings / levels);
+    const real = source(b);
+    // Levels as a person sets them, unrelated to the converter's transitions.
+    const nominal = Array.from(
+      { length: levels },
+      (_, i) => LOW + (HIGH - LOW) * (0.03 + (0.94 * i) / (levels - 1)) + b.spread(1e-3),
+    );
+    const at = (n: number): number => Math.min(levels - 1, Math.floor(n / each));
+    const column = new Float64Array(b.condition.readings).map((_, n) => nominal[at(n)]!);
+    return {
+      capture: { stimulus: { kind: "steps", column: "vin", direction: "up", accuracy: levelAccuracy } },
+      codes: b.sample((n) => real(nominal[at(n)]!)),
+      column,
+      truths: () => {
+        const { offsetError, gainError, inlMax, inlMin, totalUnadjustedError } = levelTruth(
+          b.T,
+          b.scale,
+          nominal,
+          b.sigma,
+          b.condition.line ?? "endpoint",
+        );
+        return { offsetError, gainError, inlMax, inlMin, totalUnadjustedError };
+      },
+    };
+  },
+};
+
+const levelAccuracy = {
+  gain: `${100 * LIMIT.gain} %`,
+  offset: `${1000 * LIMIT.offset} mV`,
+  linearity: `${1e6 * LIMIT.linearity} ppm`,
+};
+
+/** A source somewhere within its stated limits: gain about 0 V, offset, and a bow for linearity. */
+function source(b: Bench): (volts: number) => number {
+  const gain = 1 + b.spread(LIMIT.gain);
+  const offset = b.spread(LIMIT.offset);
+  const bow = b.spread(LIMIT.linearity) * (HIGH - LOW);
+  return (v) => {
+    const x = Math.min(1, Math.max(0, (v - LOW) / (HIGH - LOW)));
+    return gain * v + offset + bow * 4 * x * (1 - x);
+  };
+}
+
+function sine(b: Bench, share: number): SetUp {
+  const { condition, T, scale, sigma, random } = b;
+  const M = condition.readings;
+  const amplitude = share * (HIGH - LOW);
+  const offset = (HIGH + LOW) / 2;
+  const realAmplitude = amplitude * (1 + b.spread(LIMIT.amplitude));
+  const realOffset = offset + b.spread(LIMIT.offset);
+  const wanted = 0.02 + 0.4 * random.uniform();
+  let cycles = Math.round(wanted * M);
+  while (gcd(cycles, M) > 1) cycles++;
+  const perReading = condition.coherent ? cycles / M : wanted;
+  const phase = 2 * Math.PI * random.uniform();
+  const tone = condition.stimulus === "tone";
+  return {
+    capture: {
+      use: [tone ? "tone" : "histogram"],
+      stimulus: {
+        kind: "sine",
+        frequency: perReading * RATE,
+        amplitude,
+        offset,
+        accuracy: { amplitude: `${100 * LIMIT.amplitude} %`, offset: `${1000 * LIMIT.offset} mV` },
+      },
+    },
+    codes: b.sample((n) => realOffset + realAmplitude * Math.cos(2 * Math.PI * perReading * n + phase)),
+    truths: (score) =>
+      tone
+        ? toneTruth({
+            T,
+            scale,
+            amplitude: realAmplitude,
+            offset: realOffset,
+            noise: sigma,
+            sampleRate: RATE,
+            inseparable: (score.curves.spectrum?.harmonics ?? [])
+              .filter((h) => h.note === "not separable")
+              .map((h) => h.order),
+          })
+        : transitionTruths(b, score),
+  };
+}
+
+/** Static truth over the transitions that the capture says it tested: which ones, not how they came out. */
+function transitionTruths({ T, scale, condition }: Bench, score: CaptureScore): Truths {
+  const curve = score.curves.transitions;
+  const tested =
+    curve === undefined ? [] : [...curve.volts].flatMap((v, i) => (Number.isNaN(v) ? [] : [curve.first + i]));
+  if (tested.length < 3) return {};
+  const {
+    inl: _inl,
+    dnl: _dnl,
+    offsetAtLow,
+    ...truths
+  } = staticTruth(T, scale, condition.line ?? "endpoint", tested[0], tested.at(-1));
+  return { ...truths, ...(tested[0] === 1 ? { offsetAtLow } : {}), hysteresis: 0 };
+}
+
+function gcd(a: number, b: number): number {
+  return b === 0 ? a : gcd(b, a % b);
+}
