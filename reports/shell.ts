@@ -35,6 +35,8 @@ export interface ShellSpec {
   readonly written: string | null;
   /** Repeated at the foot of the page and of every printed sheet: the hash of what was analysed. */
   readonly foot: string;
+  /** The page loads itself again every few seconds while nobody is working in it (watch). */
+  readonly reload?: boolean;
 }
 
 const PAGE_INKS = {
@@ -55,7 +57,8 @@ const hashOf = (text: string): string => `'sha256-${createHash("sha256").update(
  * style and script by hash, and images made in the page (saving a figure); everything else is refused.
  */
 export function renderShell(page: ShellSpec): string {
-  const style = `${pageStyle}\n${svgStyle(PAGE_INKS)}`;
+  const sheetFoot = `codestair ${page.version}${page.simulated ? " · simulated data" : ""} · ${page.foot}`;
+  const style = `${pageStyle}\n${svgStyle(PAGE_INKS)}\n${sheetRule(sheetFoot)}`;
   const script = pageScript;
   const policy = [
     "default-src 'none'",
@@ -78,7 +81,7 @@ export function renderShell(page: ShellSpec): string {
 <link rel="icon" href="data:,">
 <style>${trusted(style)}</style>
 </head>
-<body>
+<body${page.reload && trusted(' data-reload="true"')}>
 <a class="skip" href="#content">Skip to the result</a>
 <header class="masthead">
 <p class="kind">${STAIR}<span>codestair</span> · ${page.kind}</p>
@@ -115,6 +118,13 @@ ${(page.data ?? []).map((d) => html`<script type="application/json" id="${d.id}"
 </html>
 `;
   return document.text;
+}
+
+/** The line at the foot of every printed sheet. As a CSS string, in which only backslash, quotes, line ends and the end of the style element mean something. */
+function sheetRule(text: string): string {
+  const short = text.length > 150 ? `${text.slice(0, 147)}…` : text;
+  const quoted = short.replace(/[^\w .,:;·…()/-]/gu, (c) => `\\${(c.codePointAt(0) as number).toString(16)} `);
+  return `@page{@bottom-left{content:"${quoted}";font:7.5pt "DejaVu Sans",sans-serif;color:#444}@bottom-right{content:counter(page) " / " counter(pages);font:7.5pt "DejaVu Sans",sans-serif;color:#444}}`;
 }
 
 /** A rising stair of codes against a straight line: the sign of the house. */

@@ -3,11 +3,13 @@ import { unpackFigure } from "../packedFigure.ts";
 import { addCopyButtons } from "./copyTable.ts";
 import { InteractivePlot } from "./interactivePlot.ts";
 import { openForPrint } from "./openForPrint.ts";
+import { reloadWhenIdle } from "./reloadWhenIdle.ts";
 
 /** What the page does beyond what it says: plots come alive as they near the screen, tables can be copied, folds open for paper. */
 function start(): void {
   for (const table of document.querySelectorAll("table")) addCopyButtons(table);
   openForPrint();
+  if (document.body.dataset.reload === "true") reloadWhenIdle();
   const mount = (figure: Element): void => {
     const data = figure.querySelector("script.figure-data");
     if (data?.textContent && !figure.classList.contains("live"))

@@ -1,0 +1,127 @@
+import type { SineFit } from "../lib/signal/sineFit.ts";
+
+/** Smallest and largest value of consecutive blocks of readings: what a plot of a long record needs. */
+export interface Envelope {
+  /** Readings in one block; the last may hold fewer. */
+  readonly each: number;
+  readonly low: Float64Array;
+  readonly high: Float64Array;
+}
+
+/**
+ * Reduces a record to at most `columns` blocks in one pass over its codes; no peak is lost.
+ * @example envelope(Int32Array.of(1, 5, 2, 8), 2) // each 2, low [1, 2], high [5, 8]
+ */
+export function envelope(codes: ArrayLike<number>, columns: number): Envelope {
+  const n = codes.length;
+  const each = Math.max(1, Math.ceil(n / columns));
+  const count = Math.ceil(n / each);
+  const low = new Float64Array(count);
+  const high = new Float64Array(count);
+  for (let b = 0; b < count; b++) {
+    const end = Math.min(n, (b + 1) * each);
+    let lo = codes[b * each] as number;
+    let hi = lo;
+    for (let i = b * each + 1; i < end; i++) {
+      const y = codes[i] as number;
+      if (y < lo) lo = y;
+      else if (y > hi) hi = y;
+    }
+    low[b] = lo;
+    high[b] = hi;
+  }
+  return { each, low, high };
+}
+
+/** The same of what is left after a fitted sine is taken away. The sine is turned on from reading to reading and set afresh for each block, so that rounding cannot build up. */
+export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, columns: number): Envelope {
+  const n = codes.length;
+  const each = Math.max(1, Math.ceil(n / columns));
+  const count = Math.ceil(n / each);
+  const low = new Float64Array(count);
+  const high = new Float64Array(count);
+  const w = 2 * Math.PI * fit.cyclesPerReading;
+  const [c, s] = [Math.cos(w), Math.sin(w)];
+  for (let b = 0; b < count; b++) {
+    const start = b * each;
+    const end = Math.min(n, start + each);
+    let lo = Number.POSITIVE_INFINITY;
+    let hi = Number.NEGATIVE_INFINITY;
+    let x = 0;
+    let y = 0;
+    for (let i = start; i < end; i++) {
+      if ((i - start) % 4096 === 0) {
+        x = fit.amplitude * Math.cos(w * i + fit.phase);
+        y = fit.amplitude * Math.sin(w * i + fit.phase);
+      }
+      const r = (codes[i] as number) - fit.offset - x;
+      if (r < lo) lo = r;
+      if (r > hi) hi = r;
+      const turned = x * c - y * s;
+      y = x * s + y * c;
+      x = turned;
+    }
+    low[b] = lo;
+    high[b] = hi;
+  }
+  return { each, low, high };
+}
+
+/** Every reading laid over one period of its sine: smallest and largest code of each slice of the period; NaN where no reading fell. */
+export function foldedEnvelope(
+  codes: ArrayLike<number>,
+  fit: SineFit,
+  columns: number,
+): { low: Float64Array; high: Float64Array } {
+  const low = new Float64Array(columns).fill(Number.NaN);
+  const high = new Float64Array(columns).fill(Number.NaN);
+  const start = fit.phase / (2 * Math.PI);
+  for (let i = 0; i < codes.length; i++) {
+    const turn = start + i * fit.cyclesPerReading;
+    const at = Math.min(columns - 1, Math.floor((turn - Math.floor(turn)) * columns));
+    const y = codes[i] as number;
+    if (!(low[at]! <= y)) low[at] = y;
+    if (!(high[at]! >= y)) high[at] = y;
+  }
+  return { low, high };
+}
+
+/**
+ * A curve over codes or frequency reduced to columns of given edges; an untested stretch stays a gap.
+ * @param edges  ascending indices; column i spans edges[i] … edges[i+1] − 1
+ */
+export function columnEnvelope(
+  values: ArrayLike<number>,
+  edges: readonly number[],
+): { low: Float64Array; high: Float64Array } {
+  const count = edges.length - 1;
+  const low = new Float64Array(count).fill(Number.NaN);
+  const high = new Float64Array(count).fill(Number.NaN);
+  for (let c = 0; c < count; c++) {
+    for (let i = edges[c]!; i < edges[c + 1]!; i++) {
+      const v = values[i] as number;
+      if (!Number.isFinite(v)) continue;
+      if (!(low[c]! <= v)) low[c] = v;
+      if (!(high[c]! >= v)) high[c] = v;
+    }
+  }
+  return { low, high };
+}
+
+/** Edges of at most `columns` equal columns over 0 … n − 1. */
+export function evenEdges(n: number, columns: number): number[] {
+  const each = Math.max(1, Math.ceil(n / columns));
+  const edges: number[] = [];
+  for (let i = 0; i < n; i += each) edges.push(i);
+  edges.push(n);
+  return edges;
+}
+
+/** Edges fine enough for a linear and for a logarithmic axis: even columns, and ever narrower ones towards index 1. */
+export function spectrumEdges(n: number, columns: number): number[] {
+  const found = new Set([1, n]);
+  const each = Math.max(1, Math.ceil(n / columns));
+  for (let i = 1; i < n; i += each) found.add(i);
+  for (let k = 0; k < columns; k++) found.add(Math.max(1, Math.round(n ** (k / columns))));
+  return [...found].sort((a, b) => a - b);
+}

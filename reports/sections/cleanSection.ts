@@ -1,0 +1,67 @@
+import type { CaptureScore, SessionScore } from "../../lib/session.ts";
+import { renderFigure, renderFigureRow } from "../figure.ts";
+import { spectrumFigure } from "../figures/spectrumFigure.ts";
+import { findingList } from "../findingList.ts";
+import { type Html, html } from "../html.ts";
+import { metricTable, TONE_METRICS } from "../metricTable.ts";
+import { plain, toPlace } from "../number.ts";
+
+/** How clean? The tone against its harmonics and noise, and what of them the source itself may have brought. */
+export function cleanSection(session: SessionScore): Html | null {
+  const { captures } = session;
+  const table = metricTable(captures, TONE_METRICS, "Noise and distortion of the tone, ± about 95 %");
+  if (table === null) return null;
+  const figures = captures
+    .map((c, i) => spectrumFigure(c, i))
+    .filter((f) => f !== null)
+    .map((f) => renderFigure(f.spec, f.table, { wide: f.wide ?? false }));
+  return html`<p>dBc is a level against the tone's own; dBFS against a sine that spans the whole range. Each 6.02 dB of SINAD is worth one bit.</p>
+${findingList(captures, "clean")}
+${table}
+${captures.map(againstSource)}
+${figures.length > 0 && renderFigureRow(figures)}`;
+}
+
+/** The source's own distortion and noise set against what was measured. */
+function againstSource(capture: CaptureScore): Html | null {
+  const { stimulus } = capture.record;
+  if (stimulus?.kind !== "sine") return null;
+  const { thd, snr } = capture.figures;
+  if (thd === undefined && snr === undefined) return null;
+  const { purity } = stimulus;
+  const parts: string[] = [];
+  if (purity.thd === null && purity.snr === null) {
+    parts.push(
+      "The bench file does not state how clean the source is; what it brings along counts as the converter's here.",
+    );
+  }
+  if (purity.thd !== null && thd)
+    parts.push(
+      compared(
+        "distortion",
+        `THD of ${toPlace(purity.thd, 1)} dBc`,
+        purity.thd,
+        thd.value ?? thd.high,
+        thd.value === null,
+      ),
+    );
+  if (purity.snr !== null && snr?.value != null)
+    parts.push(compared("noise", `SNR of ${toPlace(purity.snr, 1)} dB`, -purity.snr, -snr.value, false));
+  return parts.length === 0 ? null : html`<p><strong>${capture.spec.name}:</strong> ${parts.join(" ")}</p>`;
+}
+
+/**
+ * @param source    power of the source's own share against the tone, dB
+ * @param measured  power of what was measured, dB; null where nothing was
+ */
+function compared(what: string, stated: string, source: number, measured: number | null, bound: boolean): string {
+  const lead = `The source's own ${what} is stated as ${stated}.`;
+  if (measured === null) return lead;
+  const above = measured - source;
+  const shareOfPower = 10 ** (-above / 10);
+  if (above < 0)
+    return `${lead} That is more than the ${bound ? "bound" : what} found here (${plain(measured, 4)} dB against the tone): the source is better than stated, or the two cancel; this capture cannot show less than the source has.`;
+  if (above < 10)
+    return `${lead} It lies only ${toPlace(above, 1)} dB below what was found, so it may be ${plain(100 * shareOfPower, 2)} % of that power: the source limits what this capture can show.`;
+  return `${lead} It lies ${toPlace(above, 1)} dB below what was found, at most ${plain(100 * shareOfPower, 2)} % of that power.`;
+}

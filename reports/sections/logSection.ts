@@ -1,0 +1,102 @@
+import type { CaptureScore, SessionScore } from "../../lib/session.ts";
+import { renderFigure, renderFigureRow } from "../figure.ts";
+import { recordFigure } from "../figures/recordFigure.ts";
+import { findingList } from "../findingList.ts";
+import { type Html, html } from "../html.ts";
+import { counted, shownText } from "../number.ts";
+import { renderTable } from "../table.ts";
+
+/** Is the log sound? What was read, what was left out and why, and the record itself. */
+export function logSection(session: SessionScore): Html {
+  const { captures } = session;
+  const found = findingList(captures, "log");
+  return html`<p>${summary(captures)}</p>
+${found}
+${captures.length > 0 && logTable(captures)}
+${captures.map(skippedLines)}
+${captures.map((c) => remarks(c))}
+${renderFigureRow(
+  captures.map((c, i) => {
+    const f = recordFigure(c, i);
+    return renderFigure(f.spec, f.table);
+  }),
+)}`;
+}
+
+function summary(captures: readonly CaptureScore[]): string {
+  if (captures.length === 0) return "No capture could be read.";
+  const skipped = captures.reduce((sum, c) => sum + c.record.log.skipped.reduce((s, k) => s + k.count, 0), 0);
+  const damaged = captures.filter((c) => c.record.clean.length > 1).map((c) => c.spec.name);
+  const lines =
+    skipped === 0
+      ? "Every line of every log gave a reading."
+      : `${counted(skipped, "line")} gave no reading; they are counted below by reason.`;
+  return `${lines}${damaged.length > 0 ? ` Readings were lost or damaged in ${damaged.join(", ")}; only sound stretches are measured.` : ""} Codes are used as they were logged; none was repaired.`;
+}
+
+function rateText({ record }: CaptureScore): string {
+  const { sampleRate } = record;
+  if (sampleRate === null) return "unknown";
+  const { value, uncertainty } = sampleRate;
+  return shownText({
+    value,
+    uncertainty,
+    low: uncertainty === null ? null : value - uncertainty,
+    high: uncertainty === null ? null : value + uncertainty,
+    unit: "Hz",
+  });
+}
+
+const BASIS = {
+  stated: "stated in the bench file",
+  timestamps: "from the time stamps",
+  timing: "from the converter's timing",
+  stimulus: "from the stimulus frequency",
+} as const;
+
+function logTable(captures: readonly CaptureScore[]): Html {
+  return renderTable({
+    caption: "The logs as they were read",
+    columns: [
+      { head: "capture" },
+      { head: "readings", align: "number" },
+      { head: "lines", align: "number" },
+      { head: "without a reading", align: "number" },
+      { head: "sampling rate", align: "number" },
+      { head: "rate known" },
+      { head: "how the log was read" },
+    ],
+    rows: captures.map((c) => {
+      const { log, sampleRate } = c.record;
+      return [
+        c.spec.name,
+        counted(c.record.codes.length),
+        counted(log.lines),
+        counted(log.skipped.reduce((sum, s) => sum + s.count, 0)),
+        rateText(c),
+        sampleRate === null ? "not at all" : BASIS[sampleRate.basis],
+        html`<small>${log.dialect.sentence}</small>`,
+      ];
+    }),
+  });
+}
+
+function skippedLines({ spec, record }: CaptureScore): Html | null {
+  const { skipped } = record.log;
+  if (skipped.length === 0) return null;
+  return html`<details><summary>Lines of ${spec.name} that gave no reading</summary>${renderTable({
+    caption: `Lines of ${spec.name} without a reading, by reason`,
+    columns: [{ head: "reason" }, { head: "lines", align: "number" }, { head: "the first of them" }],
+    rows: skipped.map((s) => [
+      s.reason,
+      counted(s.count),
+      html`${s.examples.map((e) => html`<div><small>line ${counted(e.line)}:</small> <code>${e.text}</code></div>`)}`,
+    ]),
+  })}</details>`;
+}
+
+function remarks({ spec, record }: CaptureScore): Html | null {
+  const all = [...record.log.remarks, ...(record.sampleRate?.remarks ?? [])];
+  if (all.length === 0) return null;
+  return html`<p><strong>${spec.name}:</strong> ${all.map((r) => `${r.charAt(0).toUpperCase()}${r.slice(1)}${/[.!?]$/.test(r) ? "" : "."} `)}</p>`;
+}

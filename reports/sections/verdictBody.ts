@@ -1,0 +1,64 @@
+import type { SessionScore } from "../../lib/session.ts";
+import { decisionBadge } from "../decision.ts";
+import { type Html, html } from "../html.ts";
+import { metricLabel } from "../metricLabel.ts";
+import { plain, shown } from "../number.ts";
+import { renderTable } from "../table.ts";
+import { reason, rowPlace, whatWasTested } from "../verdictWords.ts";
+
+/** What stands below the verdict on the first screen: what was tested, what decides and why, the limits, and what a reader must know before trusting them. */
+export function verdictBody(session: SessionScore): Html {
+  const { limits } = session.verdict;
+  const deciding = limits.filter((l) => l.decision === "fail");
+  const open = limits.filter((l) => l.decision === "undecided" || l.decision === "not measured");
+  const errors = session.captures.flatMap((c) =>
+    c.findings.filter((f) => f.severity === "error").map((f) => ({ f, c })),
+  );
+  return html`<p>${whatWasTested(session)}</p>
+${deciding.length > 0 && html`<h3>What decides</h3><ul class="reasons">${deciding.map((l) => html`<li>${reason(l, session)}</li>`)}</ul>`}
+${open.length > 0 && html`<h3>What is open, and what would decide it</h3><ul class="reasons">${open.map((l) => html`<li>${reason(l, session)}</li>`)}</ul>`}
+${
+  errors.length > 0 &&
+  html`<h3>Read this first</h3><ul class="reasons">${errors.map(
+    ({ f, c }) => html`<li><strong>${c.spec.name}:</strong> ${f.text}${f.advice !== "" && ` ${f.advice}`}</li>`,
+  )}</ul>`
+}
+${
+  session.unreadable.length > 0 &&
+  html`<h3>Not readable</h3><ul class="reasons">${session.unreadable.map(
+    ({ spec, problems }) =>
+      html`<li><strong>${spec.name}</strong>${spec.file !== null && html` (<span class="code">${spec.file}</span>)`}: ${problems.map(
+        (p) =>
+          html`${p.key !== null && `${p.key}: `}${p.found}${p.expected !== "" && `; expected ${p.expected}`}. ${p.next}`,
+      )}</li>`,
+  )}</ul>`
+}
+${limits.length > 0 && limitTable(session)}`;
+}
+
+function limitTable(session: SessionScore): Html {
+  return renderTable({
+    caption: "Limits of the bench file; ± covers about 95 %",
+    columns: [
+      { head: "metric" },
+      { head: "value", align: "number" },
+      { head: "±", align: "number" },
+      { head: "unit" },
+      { head: "limit", align: "number" },
+      { head: "decision" },
+      { head: "judged by" },
+    ],
+    rows: session.verdict.limits.map((l) => {
+      const s = shown(l);
+      return [
+        metricLabel(l.metric),
+        s.value,
+        s.spread,
+        s.unit,
+        `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
+        decisionBadge(l.decision),
+        rowPlace(l, session),
+      ];
+    }),
+  });
+}
