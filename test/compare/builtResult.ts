@@ -7,9 +7,9 @@ export function figure(
   metric: MetricName,
   value: number | null,
   halfWidth: number | null,
-  more: Partial<ResultFigure> & { limits?: Record<string, number> } = {},
+  more: Partial<ResultFigure> & { limits?: Record<string, number>; record?: number } = {},
 ): ResultFigure {
-  const { limits = {}, ...rest } = more;
+  const { limits = {}, record, ...rest } = more;
   return {
     value,
     low: value === null || halfWidth === null ? null : value - halfWidth,
@@ -18,7 +18,10 @@ export function figure(
     unit: METRICS[metric].unit,
     method: "built by hand",
     budget: {
-      parts: Object.entries(limits).map(([from, width]) => ({ from, kind: "limit" as const, halfWidth: width })),
+      parts: [
+        ...(record === undefined ? [] : [{ from: "noise", kind: "record" as const, halfWidth: record }]),
+        ...Object.entries(limits).map(([from, width]) => ({ from, kind: "limit" as const, halfWidth: width })),
+      ],
       advice: "",
     },
     ...rest,
