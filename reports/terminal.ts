@@ -1,0 +1,198 @@
+import { METRIC_NAMES, type MetricName } from "../lib/bench/metrics.ts";
+import { renderProblem } from "../lib/bench/problem.ts";
+import type { LimitRow } from "../lib/judge/figure.ts";
+import type { CaptureScore, SessionScore } from "../lib/session.ts";
+import { DECISIONS, type DecisionWord } from "./decision.ts";
+import { placeText } from "./findingList.ts";
+import { visible } from "./html.ts";
+import { isSigned, metricLabel } from "./metricLabel.ts";
+import { counted, plain, type Shown, shown } from "./number.ts";
+import { spreadText, terminalTable, width, wrapLines } from "./terminalTable.ts";
+import { headline, isSimulated, rowPlace } from "./verdictWords.ts";
+
+export interface TerminalOptions {
+  /** Colour marks pass, fail and undecided, each of which is also a word. */
+  readonly colour: boolean;
+  readonly columns: number;
+  /** Where the page was written; null where none was asked for. */
+  readonly reportPath: string | null;
+}
+
+const INK: Readonly<Record<DecisionWord, string>> = {
+  pass: "\u001b[32m",
+  fail: "\u001b[31m",
+  undecided: "\u001b[33m",
+  "not measured": "\u001b[33m",
+  none: "",
+};
+
+/** The summary on the terminal: verdict, one table of figures and limits, findings with what to do, where the report is. */
+export function renderTerminal(session: SessionScore, options: TerminalOptions): string {
+  const columns = Math.max(60, options.columns);
+  const ink = (text: string, decision: DecisionWord): string =>
+    options.colour && INK[decision] !== "" ? `${INK[decision]}${text}\u001b[0m` : text;
+  const { decision } = session.verdict;
+  const word = DECISIONS[decision].word.toUpperCase();
+  const [first = "", ...rest] = wrapLines(
+    `${clean(session.bench.title)}: ${headline(session)}`,
+    columns - word.length - 2,
+  );
+  const out = [
+    `${ink(word, decision)}  ${first}`,
+    ...rest.map((l) => `${" ".repeat(word.length + 2)}${l}`),
+    ...(isSimulated(session) ? ["Simulated data: these readings were computed, not measured on a board."] : []),
+    "",
+    ...figureLines(session, columns, ink),
+    ...notReported(session, columns),
+    ...findingLines(session, columns),
+    ...unreadableLines(session, columns),
+  ];
+  if (options.reportPath !== null) out.push(`Report: ${options.reportPath}`);
+  while (out.at(-1) === "") out.pop();
+  return `${out.join("\n")}\n`;
+}
+
+/** Text of a log or bench file on a terminal: no control codes, no second line. */
+function clean(text: string): string {
+  return visible(text.replace(/[\t\r\n]+/g, " "));
+}
+
+type Ink = (text: string, decision: DecisionWord) => string;
+
+interface Row {
+  readonly capture: string;
+  readonly name: string;
+  readonly shown: Shown;
+  readonly limit: string;
+  readonly decision: LimitRow["decision"] | null;
+}
+
+/** One table: the limits with their decisions first, then each capture's other figures. */
+function figureLines(session: SessionScore, columns: number, ink: Ink): string[] {
+  const judged: Row[] = session.verdict.limits.map((l) => ({
+    capture: clean(rowPlace(l, session)),
+    name: metricLabel(l.metric).replace(", either sign", ""),
+    shown: shown(l),
+    limit: `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
+    decision: l.decision,
+  }));
+  const covered = (capture: CaptureScore, m: MetricName): boolean =>
+    session.verdict.limits.some((l) => l.metric === m && l.capture === capture.spec.name);
+  const others: Row[] = session.captures.flatMap((c) =>
+    METRIC_NAMES.flatMap((m): Row[] => {
+      const figure = c.figures[m];
+      if (figure === undefined || covered(c, m)) return [];
+      if (figure.value === null && figure.low === null && figure.high === null) return [];
+      return [
+        {
+          capture: clean(c.spec.name),
+          name: metricLabel(m),
+          shown: shown(figure, { signed: isSigned(m) }),
+          limit: "",
+          decision: null,
+        },
+      ];
+    }),
+  );
+  const rows = [...judged, ...others];
+  if (rows.length === 0) return [];
+  // Names give way before numbers do.
+  const wide = rows.map((r) => width(r.name) + width(r.capture)).reduce((a, b) => Math.max(a, b), 0);
+  const nameRoom = Math.max(10, Math.min(24, columns - 56));
+  const short = (t: string, room: number): string =>
+    width(t) > room && wide > 30 ? `${[...t].slice(0, room - 1).join("")}…` : t;
+  const lines = terminalTable(
+    [
+      { head: "metric", align: "left" },
+      { head: "value", align: "point" },
+      { head: "±", align: "point" },
+      { head: "unit", align: "left" },
+      { head: "limit", align: "left" },
+      { head: "decision", align: "left" },
+      { head: "capture", align: "left" },
+    ],
+    rows.map((r) => [
+      r.name,
+      r.shown.value,
+      spreadText(r.shown),
+      r.shown.unit,
+      r.limit,
+      r.decision === null ? "" : DECISIONS[r.decision].word,
+      short(r.capture, nameRoom),
+    ]),
+  );
+  const coloured = lines.map((line, i) => {
+    const decision = i === 0 ? null : (rows[i - 1]?.decision ?? null);
+    if (decision === null) return line;
+    const word = DECISIONS[decision].word;
+    const at = line.lastIndexOf(word, line.length);
+    return at < 0 ? line : line.slice(0, at) + ink(word, decision) + line.slice(at + word.length);
+  });
+  const remedies = session.verdict.limits.flatMap((l) =>
+    l.remedy === null || l.decision === "pass"
+      ? []
+      : wrapIndented(`${metricLabel(l.metric).replace(", either sign", "")}: ${l.remedy}`, columns),
+  );
+  const split = session.verdict.limits.length;
+  const table =
+    split > 0 && others.length > 0 ? [...coloured.slice(0, split + 1), "", ...coloured.slice(split + 1)] : coloured;
+  return remedies.length > 0 ? [...table, "", ...remedies, ""] : [...table, ""];
+}
+
+function wrapIndented(text: string, columns: number, indent = "  "): string[] {
+  return wrapLines(text, columns - indent.length).map((l, i) => (i === 0 ? l : indent + l));
+}
+
+/** Metrics that a capture could not support, gathered by their reason. */
+function notReported(session: SessionScore, columns: number): string[] {
+  const lines: string[] = [];
+  for (const c of session.captures) {
+    const reasons = new Map<string, string[]>();
+    for (const m of METRIC_NAMES) {
+      const f = c.figures[m];
+      if (f === undefined || f.value !== null || f.low !== null || f.high !== null) continue;
+      const why = f.reason ?? "this capture cannot show it";
+      reasons.set(why, [...(reasons.get(why) ?? []), metricLabel(m)]);
+    }
+    for (const [why, metrics] of reasons)
+      lines.push(
+        ...wrapIndented(
+          `Not measured in ${clean(c.spec.name)}: ${metrics.join(", ")}. ${capital(clean(why))}.`,
+          columns,
+        ),
+      );
+  }
+  return lines.length > 0 ? [...lines, ""] : [];
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1).replace(/\.$/, "");
+}
+
+const ORDER = { error: 0, warning: 1, note: 2 } as const;
+
+function findingLines(session: SessionScore, columns: number): string[] {
+  const all = session.captures
+    .flatMap((c) => c.findings.map((finding) => ({ finding, c })))
+    .sort((a, b) => ORDER[a.finding.severity] - ORDER[b.finding.severity]);
+  const lines = all.flatMap(({ finding, c }) => {
+    const where = placeText(finding, c.record.codes.length);
+    const head = `${finding.severity}: ${finding.id} in ${clean(c.spec.name)}${where === "" ? "" : ` (${where})`}`;
+    return [
+      ...wrapIndented(head, columns),
+      ...wrapLines(clean(`${finding.text} ${finding.cause}`.trim()), columns - 2).map((l) => `  ${l}`),
+      ...(finding.advice === ""
+        ? []
+        : wrapLines(clean(`→ ${finding.advice}`), columns - 2).map((l, i) => (i === 0 ? `  ${l}` : `    ${l}`))),
+    ];
+  });
+  return lines.length > 0 ? [...lines, ""] : [];
+}
+
+function unreadableLines(session: SessionScore, columns: number): string[] {
+  const lines = session.unreadable.flatMap(({ spec, problems }) => [
+    `Not readable: ${clean(spec.name)}, ${counted(problems.length, "problem")}`,
+    ...problems.flatMap((p) => wrapLines(clean(renderProblem(p)), columns - 2).map((l) => `  ${l}`)),
+  ]);
+  return lines.length > 0 ? [...lines, ""] : [];
+}
