@@ -104,6 +104,8 @@ export interface CaptureSpec {
   readonly conditions: Readonly<Record<string, string>>;
   /** How to read the log; every key forces an inference. */
   readonly reading: ReadingHints;
+  /** Readings to take, for plan and simulate; the log's own number counts everywhere else. */
+  readonly readings?: number | null;
   /** A scan sequence: the input multiplexer's order and how often it stays on one input. */
   readonly scan: { readonly order: readonly string[]; readonly readingsPerVisit: number } | null;
 }

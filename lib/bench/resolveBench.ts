@@ -50,6 +50,7 @@ export function resolveBench(file: BenchFile, name: string): { readonly bench: B
         capture.use === undefined ? null : typeof capture.use === "string" ? [capture.use] : [...new Set(capture.use)],
       conditions: { ...conditions, ...own.conditions },
       reading: readingHints(capture),
+      readings: capture.readings ?? null,
       scan: capture.scan ? { order: capture.scan.order, readingsPerVisit: capture.scan.readingsPerVisit ?? 1 } : null,
     };
   });

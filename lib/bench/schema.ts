@@ -55,6 +55,7 @@ const captureShape = {
       description: "What the capture is for. Default: all that the record supports. An overdriven sine is [histogram].",
     })
     .optional(),
+  readings: whole("Readings to take, for plan and simulate.", 1, 2 ** 31 - 1).optional(),
   scan: group("A scan sequence of the input multiplexer.", {
     order: list("the channels in the order in which they are converted", text("A channel's name.")),
     readingsPerVisit: whole("Readings taken at each visit of a channel. Default 1.", 1, 2 ** 20).optional(),
