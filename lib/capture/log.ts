@@ -16,14 +16,21 @@ export interface Log {
   readonly skipped: readonly Skipped[];
   /** Things the reader saw that a person should know: a reset in the middle, a forced option that contradicts the log. */
   readonly remarks: readonly string[];
+  /** Volts per unit of `volts`: 0.001 where the log's voltages are in millivolts. 1 when absent. */
+  readonly voltScale?: number;
 }
 
 export interface LogChannel {
   readonly name: string;
   /** The logged words as whole numbers, before the converter's coding and alignment are undone. 32-bit words above 2^31−1 come as their signed value. */
   readonly codes: Int32Array;
-  /** Where each reading stood, when that is needed to map findings to lines; null when it is simply reading = line. */
+  /** Volts as logged, where the log holds no codes; `codes` is empty then. */
   readonly volts?: Float64Array;
+  /** Of this channel's own readings, where channels do not share the log's (tagged, ragged, interleaved). */
+  readonly time?: TimeStamps | null;
+  readonly sequence?: SequenceNumbers | null;
+  /** 1-based column of the log that the codes stood in, where the log is a table. */
+  readonly column?: number;
 }
 
 export interface Dialect {

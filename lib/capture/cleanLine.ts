@@ -1,0 +1,21 @@
+// Cursor movement, colours, titles: everything a terminal would obey rather than print.
+const ANSI =
+  /\u001b(?:\[[0-9;:?<=>!]*[ -/]*[@-~]|\][^\u0007\u001b]*(?:\u0007|\u001b\\)?|[()#][0-9A-Za-z]|[=>78cDEHMNOZ])/g;
+// After a line was torn, the head of a colour code may be lost: "[0m" and "[1;32m" alone.
+const ORPHAN = /\[(?:\d{1,3}(?:;\d{1,3})*)?m/g;
+const CONTROL = /[\u0000-\u0008\u000b-\u001f\u007f\ufeff\ufffd]/g;
+const SUSPECT = /[\u0000-\u0008\u000b-\u001f\u007f\ufeff\ufffd]/;
+
+/**
+ * A line as a person would have seen it on the terminal: escape sequences, NUL and other control bytes taken out, blanks at both ends trimmed.
+ * Digits are never touched.
+ * @param text  one line without its line end
+ * @example cleanLine("\u001b[32mADC0 = 2047\u001b[0m\r") // "ADC0 = 2047"
+ */
+export function cleanLine(text: string): string {
+  if (!SUSPECT.test(text)) return text.trim();
+  const hadEscape = text.includes("\u001b");
+  let clean = text.replace(ANSI, "");
+  if (hadEscape) clean = clean.replace(ORPHAN, "");
+  return clean.replace(CONTROL, "").trim();
+}

@@ -1,0 +1,269 @@
+import type { ReadingHints } from "../bench/bench.ts";
+import { ProblemError } from "../bench/problem.ts";
+import { cleanLine } from "./cleanLine.ts";
+import { detectDialect } from "./detectDialect.ts";
+import { detectEncoding, type Encoding, lineText, Utf16ToUtf8 } from "./encoding.ts";
+import { finishLog } from "./finishLog.ts";
+import { refuseForeignFile } from "./foreignFile.ts";
+import { splitLines } from "./lineSplitter.ts";
+import type { Log } from "./log.ts";
+import { type ReadingPlan, RULE } from "./readingPlan.ts";
+import { RowCollector } from "./rowCollector.ts";
+import { SkipTally } from "./skipTally.ts";
+
+export interface LogReaderHints extends ReadingHints {
+  /** The bytes were unpacked before they came here; only said in the dialect. */
+  readonly compressed?: boolean;
+  /** How many bytes will come, where that is known: memory is set aside once instead of growing. */
+  readonly expectedBytes?: number;
+}
+
+export interface LogReader {
+  push(bytes: Uint8Array): void;
+  end(): Log;
+}
+
+/** The dialect is worked out from this much of the log; from four, sixteen, 64 times as much where it holds no readings yet. */
+const SAMPLE = 1 << 16;
+const LARGEST_SAMPLE = 1 << 22;
+const BLOCK = 1 << 18;
+/** A longer line is no line of a log. */
+export const LONGEST_LINE = 1 << 20;
+/** 1 GiB of codes: a stream that never ends stops here. */
+const MOST_READINGS = 2 ** 28;
+
+/**
+ * Reads a log piece by piece: bytes in, a Log at the end. How the bytes are cut into pieces makes no difference.
+ * @param hints  what a person stated; everything else is worked out
+ * @throws ProblemError from push or end, when the bytes cannot be a log or hold no reading
+ */
+export function createLogReader(hints: LogReaderHints = {}): LogReader {
+  return new StreamReader(hints);
+}
+
+class StreamReader implements LogReader {
+  #encoding: Encoding | null = null;
+  #converter: Utf16ToUtf8 | null = null;
+  /** Bytes not yet worked through; first the whole sample, then block by block. */
+  #buffer = new Uint8Array(SAMPLE);
+  #filled = 0;
+  #bytes = 0;
+  #lines = 0;
+  #readingLines = 0;
+  #plan: ReadingPlan | null = null;
+  #collector: RowCollector | null = null;
+  readonly #skips = new SkipTally();
+  readonly #remarks: string[] = [];
+  readonly #splitState = { afterLineFeed: false };
+  #discarding = false;
+  #lastUnterminated: { text: string; line: number } | null = null;
+
+  constructor(readonly hints: LogReaderHints) {}
+
+  push(bytes: Uint8Array): void {
+    this.#bytes += bytes.length;
+    if (this.#encoding !== null) {
+      this.#feed(this.#converter ? this.#converter.convert(bytes) : bytes);
+      return;
+    }
+    // The encoding is judged by the first sample, whatever pieces it comes in.
+    const take = Math.min(bytes.length, SAMPLE - this.#filled);
+    this.#buffer.set(bytes.subarray(0, take), this.#filled);
+    this.#filled += take;
+    if (this.#filled < SAMPLE) return;
+    this.#decideEncoding();
+    if (take < bytes.length) {
+      const rest = bytes.subarray(take);
+      this.#feed(this.#converter ? this.#converter.convert(rest) : rest);
+    }
+  }
+
+  end(): Log {
+    if (this.#encoding === null) this.#decideEncoding();
+    this.#work(true);
+    if (this.#plan === null || this.#collector === null) throw nothingFound([], this.#bytes);
+    return finishLog({
+      plan: this.#plan,
+      collector: this.#collector,
+      hints: this.hints,
+      encoding: this.#encoding ?? "utf-8",
+      lines: this.#lines,
+      bytes: this.#bytes,
+      skips: this.#skips,
+      remarks: this.#remarks,
+      unterminated: this.#lastUnterminated,
+    });
+  }
+
+  #decideEncoding(): void {
+    const head = this.#buffer.slice(0, this.#filled);
+    refuseForeignFile(head);
+    const { encoding, mark } = detectEncoding(head);
+    this.#encoding = this.hints.encoding ?? encoding;
+    if (this.hints.encoding !== undefined && this.hints.encoding !== encoding && mark > 0) {
+      this.#remarks.push(`encoding ${this.hints.encoding} was stated, but the log begins with the mark of ${encoding}`);
+    }
+    this.#filled = 0;
+    if (this.#encoding === "utf-16le" || this.#encoding === "utf-16be") {
+      this.#converter = new Utf16ToUtf8(this.#encoding === "utf-16le");
+      this.#feed(this.#converter.convert(head));
+    } else this.#feed(this.#encoding === encoding ? head.subarray(mark) : head);
+  }
+
+  /** Fills the buffer to its brim, works it through, and so on: the cuts depend on the bytes alone. */
+  #feed(bytes: Uint8Array): void {
+    let at = 0;
+    while (at < bytes.length) {
+      const n = Math.min(bytes.length - at, this.#buffer.length - this.#filled);
+      this.#buffer.set(at === 0 && n === bytes.length ? bytes : bytes.subarray(at, at + n), this.#filled);
+      this.#filled += n;
+      at += n;
+      if (this.#filled === this.#buffer.length) this.#work(false);
+    }
+  }
+
+  #work(final: boolean): void {
+    if (this.#plan === null) {
+      this.#decideDialect(final);
+      if (this.#plan === null) return;
+    }
+    const rest = this.#scan(final);
+    if (rest > 0) {
+      this.#buffer.copyWithin(0, rest, this.#filled);
+      this.#filled -= rest;
+    }
+    if (final) return;
+    if (this.#filled === this.#buffer.length) {
+      if (this.#filled >= LONGEST_LINE) this.#discardLongLine();
+      else this.#resize(Math.min(2 * this.#buffer.length, LONGEST_LINE));
+    } else if (this.#buffer.length < BLOCK) this.#resize(BLOCK);
+    if (this.#collector!.readings > MOST_READINGS) {
+      throw new ProblemError([
+        {
+          code: "log-too-long",
+          file: null,
+          line: this.#lines,
+          key: null,
+          found: `more than ${MOST_READINGS} readings`,
+          expected: "a log that ends",
+          next: "Cut the log into pieces, or stop the stream",
+        },
+      ]);
+    }
+  }
+
+  #resize(length: number): void {
+    const larger = new Uint8Array(length);
+    larger.set(this.#buffer.subarray(0, this.#filled));
+    this.#buffer = larger;
+  }
+
+  #decideDialect(final: boolean): void {
+    const lines: string[] = [];
+    splitLines(this.#buffer, 0, this.#filled, final, { afterLineFeed: false }, (start, end) => {
+      lines.push(cleanLine(lineText(this.#buffer, start, end)));
+    });
+    const plan = lines.length === 0 ? null : detectDialect(lines, this.hints);
+    if (plan === null) {
+      if (!final && lines.length === 0 && this.#filled >= LONGEST_LINE) throw endlessLine(this.#filled);
+      if (!final && this.#buffer.length < LARGEST_SAMPLE) {
+        this.#resize(4 * this.#buffer.length);
+        return;
+      }
+      throw nothingFound(lines, this.#bytes);
+    }
+    this.#plan = plan;
+    const perReading = this.#filled / Math.max(1, plan.explained);
+    const expected = this.hints.expectedBytes === undefined ? 0 : this.hints.expectedBytes / perReading;
+    this.#collector = new RowCollector(
+      plan,
+      Math.ceil(Math.min(Math.max(expected * 1.02 + 1024, 4096), MOST_READINGS)),
+    );
+  }
+
+  #scan(final: boolean): number {
+    return splitLines(this.#buffer, 0, this.#filled, final, this.#splitState, (start, end, terminated) => {
+      this.#lines++;
+      if (this.#discarding) {
+        this.#discarding = false;
+        return;
+      }
+      this.#readLine(lineText(this.#buffer, start, end), terminated);
+    });
+  }
+
+  /** One line by the general way: cut into fields, read by each column's format, counted by its reason when it gives no reading. */
+  #readLine(raw: string, terminated: boolean): void {
+    const plan = this.#plan!;
+    const line = this.#lines;
+    const text = cleanLine(raw);
+    const told = text === "" ? "blank line" : line === plan.headerLine ? "header" : null;
+    const cut = plan.firstLineCut && line === plan.dataLine ? "first line cut" : null;
+    if (told !== null || cut !== null) {
+      this.#skips.add((told ?? cut) as string, line, text);
+      return;
+    }
+    const rows = plan.form.rows(text);
+    const reason = typeof rows === "string" ? rows : this.#collector!.take(rows);
+    if (reason === null) {
+      this.#readingLines++;
+      this.#lastUnterminated = terminated ? null : { text, line };
+      return;
+    }
+    this.#skips.add(terminated || line < 2 ? this.#reasonOf(text, reason) : "last line cut", line, raw);
+  }
+
+  #reasonOf(text: string, reason: string): string {
+    const plan = this.#plan!;
+    if (plan.comment.test(text)) return "comment";
+    if (RULE.test(text)) return "ruling";
+    if (plan.kind === "columns") {
+      if (plan.header !== null && plan.header.length > 0 && plan.header.every((h) => text.includes(h))) return "header";
+      if (!/\d/.test(text) || (plan.delimiter !== null && !text.includes(plan.delimiter)) || /[\p{L}]{3}/u.test(text)) {
+        if (reason !== "empty reading") return "text without a reading";
+      }
+    }
+    return reason;
+  }
+
+  #discardLongLine(): void {
+    this.#skips.add(`line longer than ${LONGEST_LINE} bytes`, this.#lines + 1, lineText(this.#buffer, 0, 200));
+    this.#filled = 0;
+    this.#discarding = true;
+  }
+}
+
+function endlessLine(bytes: number): ProblemError {
+  return new ProblemError([
+    {
+      code: "unreadable-log",
+      file: null,
+      line: 1,
+      key: null,
+      found: `no line end in the first ${bytes} bytes`,
+      expected: "lines of text with readings",
+      next: "Check that this is a text log and that the firmware ends its lines; binary captures must be printed as numbers first",
+    },
+  ]);
+}
+
+function nothingFound(lines: readonly string[], bytes: number): ProblemError {
+  const first = lines.find((l) => l !== "");
+  const found =
+    bytes === 0
+      ? "the log is empty"
+      : first === undefined
+        ? "the log holds only blank lines"
+        : `no readings in ${lines.length === 1 ? "the only line" : `${lines.length} lines`}, beginning with "${first.slice(0, 60)}"`;
+  return new ProblemError([
+    {
+      code: "unreadable-log",
+      file: null,
+      line: null,
+      key: null,
+      found,
+      expected: "numbers that come line by line",
+      next: bytes === 0 ? "Check that the capture ran" : "State how it is written: --channel, --base, --delimiter",
+    },
+  ]);
+}

@@ -1,0 +1,55 @@
+import Papa from "papaparse";
+import type { LineForm } from "./readingPlan.ts";
+
+/**
+ * Fields of one line. Quoted fields are papaparse's work; a plain line is only split.
+ * @param delimiter  one character, or " " for runs of blanks and tabs
+ */
+export function splitFields(line: string, delimiter: string): string[] {
+  if (delimiter === " ") return line.trim().split(/[ \t\u00a0]+/);
+  if (delimiter === "|") {
+    const inner = line.trim().replace(/^\|/, "").replace(/\|$/, "");
+    return inner.split("|").map((f) => f.trim());
+  }
+  if (line.includes('"')) {
+    const parsed = Papa.parse<string[]>(line, { delimiter, newline: "\n" });
+    const row = parsed.data[0];
+    if (row !== undefined && parsed.data.length === 1) return row.map((f) => f.trim());
+  }
+  return line.split(delimiter).map((f) => f.trim());
+}
+
+export const OTHER_FIELD_COUNT = "another number of fields";
+
+/** A table: one row a line. */
+export function delimitedForm(delimiter: string | null, count: number): LineForm {
+  const one: string[][] = [[]];
+  return {
+    rows(text) {
+      if (delimiter === null) {
+        one[0] = [text];
+        return one;
+      }
+      const fields = splitFields(text, delimiter);
+      while (fields.length > count && fields[fields.length - 1] === "") fields.pop();
+      if (fields.length !== count) return OTHER_FIELD_COUNT;
+      one[0] = fields;
+      return one;
+    },
+  };
+}
+
+/**
+ * Several readings a line, all of one channel: `lead` columns (time, sequence) and then any number of readings.
+ */
+export function listForm(delimiter: string, lead: number): LineForm {
+  return {
+    rows(text) {
+      const fields = splitFields(text, delimiter);
+      while (fields.length > lead + 1 && fields[fields.length - 1] === "") fields.pop();
+      if (fields.length <= lead) return OTHER_FIELD_COUNT;
+      const none = new Array<string>(lead).fill("");
+      return fields.slice(lead).map((f, i) => [...(i === 0 ? fields.slice(0, lead) : none), f]);
+    },
+  };
+}

@@ -1,0 +1,27 @@
+import type { ReadingHints } from "../bench/bench.ts";
+import { planColumns } from "./planColumns.ts";
+import { planTerminal } from "./planTerminal.ts";
+import type { ReadingPlan } from "./readingPlan.ts";
+
+/**
+ * Works out how a log is written, from its beginning: each kind of table and the terminal's text try to read the sample, and the one that explains most of
+ * its lines reads the log. Between equals a table goes first.
+ * @param lines  cleaned lines of the beginning, blank ones included
+ * @returns null when nothing explains the lines
+ */
+export function detectDialect(lines: readonly string[], hints: ReadingHints): ReadingPlan | null {
+  const share = (p: ReadingPlan): number => p.explained / Math.max(1, p.seen);
+  let best: ReadingPlan | null = null;
+  const consider = (plan: ReadingPlan | null): void => {
+    if (plan !== null && plan.explained > 0 && (best === null || plan.explained > best.explained)) best = plan;
+  };
+  const delimiters: readonly (string | null)[] =
+    hints.delimiter !== undefined ? [hints.delimiter] : [null, ";", "\t", "|", ",", " "];
+  for (const delimiter of delimiters) {
+    consider(planColumns(lines, delimiter, hints));
+    // A clean table needs no second opinion.
+    if (best !== null && delimiter !== null && share(best) > 0.97) return best;
+  }
+  if (best === null || share(best) < 0.97) consider(planTerminal(lines, hints));
+  return best;
+}

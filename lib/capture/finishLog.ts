@@ -1,0 +1,223 @@
+import type { ReadingHints } from "../bench/bench.ts";
+import { ProblemError } from "../bench/problem.ts";
+import { isHexadecimal } from "./columnFormat.ts";
+import { matches, type RoledColumn } from "./columnRoles.ts";
+import { dialectSentence } from "./dialectSentence.ts";
+import type { Log, LogChannel, SequenceNumbers, TimeStamps } from "./log.ts";
+import type { ReadingPlan } from "./readingPlan.ts";
+import type { Lane, RowCollector } from "./rowCollector.ts";
+import { sequenceNumbers } from "./sequenceNumbers.ts";
+import type { SkipTally } from "./skipTally.ts";
+import { timeStamps } from "./timeStamps.ts";
+
+/** Puts together what the whole log says: bases settled, interleaved channels parted, counters unrolled, the dialect in words. */
+export function finishLog(read: {
+  readonly plan: ReadingPlan;
+  readonly collector: RowCollector;
+  readonly hints: ReadingHints & { compressed?: boolean };
+  readonly encoding: string;
+  readonly lines: number;
+  readonly bytes: number;
+  readonly skips: SkipTally;
+  readonly remarks: string[];
+  readonly unterminated: { readonly text: string; readonly line: number } | null;
+}): Log {
+  const { plan, collector, hints, remarks } = read;
+  remarks.push(...plan.remarks);
+  const codeColumn = plan.columns.find((c) => c.role === "code");
+  let base = codeColumn?.facts.format.base ?? 10;
+  const lanes = [...collector.lanes.values()].filter((l) => l.codes.length + (l.volts?.length ?? 0) > 0);
+  if (collector.lettered.length > 0 && settleHexadecimal(collector)) base = 16;
+  if (lanes.length === 0) {
+    throw new ProblemError([
+      {
+        code: "unreadable-log",
+        file: null,
+        line: null,
+        key: null,
+        found: "no line gave a reading",
+        expected: "numbers that come line by line",
+        next: "State how it is written: --channel, --base, --delimiter",
+      },
+    ]);
+  }
+
+  let rollovers = 0;
+  const timing = (lane: Lane): { time: TimeStamps | null; sequence: SequenceNumbers | null } => {
+    let time: TimeStamps | null = null;
+    let sequence: SequenceNumbers | null = null;
+    if (lane.time !== null && collector.time !== null) {
+      const column = collector.time;
+      const unit = column.timeUnit as "s";
+      const digit = unit === ("clock" as string) ? collector.clockResolution : lastDigit(column);
+      const made = timeStamps(lane.time.done(), unit, column.name, digit, hints.tickRate);
+      time = made.stamps;
+      rollovers += time?.rollovers ?? 0;
+      if (made.setBack > 0)
+        remarks.push(`time stamps jump back ${times(made.setBack)}: the board restarted, or two logs were joined`);
+      if (time === null && unit === ("ticks" as string)) {
+        remarks.push(`time stamps "${column.name}" are in ticks of an unstated rate; state tickRate to use them`);
+      }
+    }
+    if (lane.sequence !== null && collector.sequence !== null) {
+      const made = sequenceNumbers(lane.sequence.done(), collector.sequence.name);
+      sequence = made.sequence;
+      if (made.restarts > 0) remarks.push(`sequence numbers start again ${times(made.restarts)}`);
+      if (made.repeated > 0) remarks.push(`sequence numbers repeat ${times(made.repeated)}`);
+    }
+    return { time, sequence };
+  };
+
+  const shared = plan.layout === "rows" ? timing(lanes[0]!) : null;
+  let channels: LogChannel[] = lanes.map((lane) => {
+    const own = shared ?? timing(lane);
+    return {
+      name: lane.name,
+      ...(plan.kind === "columns" ? { column: columnOf(plan, lane.name) } : {}),
+      codes: lane.codes.done(),
+      ...(lane.volts ? { volts: lane.volts.done() } : {}),
+      ...(shared ? {} : { time: own.time, sequence: own.sequence }),
+    };
+  });
+  const interleaved = hints.interleave !== undefined && hints.interleave.length > 0;
+  if (interleaved) {
+    if (channels.length === 1)
+      channels = partInterleaved(channels[0]!, hints.interleave!, shared?.time ?? channels[0]!.time ?? null);
+    else
+      remarks.push(`interleave was stated, but the log already holds ${channels.length} channels: it was left aside`);
+  }
+  const unknownTime = plan.columns.find((c) => c.role === "time" && c.timeUnit === "unknown");
+  if (unknownTime) {
+    remarks.push(
+      `"${unknownTime.name}" looks like time stamps, but nothing says in which unit: state timeUnit (s, ms, us, ns, ticks) to use it`,
+    );
+  }
+  if (plan.columns.every((c) => c.role !== "code")) {
+    remarks.push(
+      "the log holds volts, not codes: they are converted only when the bench file asks for it (fromVolts: true)",
+    );
+  }
+  if (rollovers > 0) remarks.push(`the time counter rolled over ${times(rollovers)}; the stamps were unrolled`);
+  remarks.push(...contradictions(plan, hints));
+
+  const readings = Math.max(...channels.map((c) => c.codes.length + (c.volts?.length ?? 0)));
+  const sentence = dialectSentence(plan, {
+    base,
+    readings,
+    channels: channels.map((c) => ({ name: c.name, readings: c.codes.length + (c.volts?.length ?? 0) })),
+    lines: read.lines,
+    encoding: read.encoding,
+    compressed: hints.compressed === true,
+    interleaved,
+  });
+  return {
+    dialect: {
+      kind: plan.kind,
+      encoding: read.encoding,
+      compressed: hints.compressed === true,
+      delimiter: plan.delimiter,
+      decimal: plan.decimal,
+      header: plan.header,
+      base,
+      sentence,
+      forced: forcedKeys(hints),
+    },
+    channels,
+    time: shared?.time ?? (channels.length === 1 ? (channels[0]!.time ?? null) : null),
+    sequence: shared?.sequence ?? (channels.length === 1 ? (channels[0]!.sequence ?? null) : null),
+    columns: new Map([...(lanes[0]?.columns ?? [])].map(([name, list]) => [name, list.done()])),
+    lines: read.lines,
+    bytes: read.bytes,
+    skipped: read.skips.done(),
+    remarks,
+  };
+}
+
+function columnOf(plan: ReadingPlan, name: string): number | undefined {
+  const column = plan.columns.find((c) => c.name === name) ?? plan.columns.find((c) => c.role === "code");
+  return column === undefined ? undefined : column.index + 1;
+}
+
+/** Digits were read as decimal while the base was open; letters came later. Either all are hexadecimal, or the lettered ones are no readings. */
+function settleHexadecimal(collector: RowCollector): boolean {
+  const lanes = [...collector.lanes.values()];
+  const lettered = new Set(collector.lettered);
+  const first = lanes[0]!.codes;
+  const digits = Array.from({ length: Math.min(first.length, 200_000) }, (_, i) =>
+    lettered.has(i) ? "x" : String(first.words[i]),
+  );
+  const hex = isHexadecimal(digits, lettered.size);
+  for (const lane of lanes) {
+    const { words } = lane.codes;
+    for (let i = 0; i < lane.codes.length; i++) {
+      if (hex && !lettered.has(i)) words[i] = Number.parseInt(String(words[i]), 16);
+    }
+  }
+  return hex;
+}
+
+/** Readings of a scan sequence, one after the other in the log, parted into their channels. */
+function partInterleaved(channel: LogChannel, order: readonly string[], time: TimeStamps | null): LogChannel[] {
+  const names = [...new Set(order)];
+  const rounds = Math.floor(channel.codes.length / order.length);
+  const rest = channel.codes.length % order.length;
+  return names.map((name) => {
+    const places = order.flatMap((n, i) => (n === name ? [i] : []));
+    const n = rounds * places.length + places.filter((p) => p < rest).length;
+    const codes = new Int32Array(n);
+    const seconds = time === null ? null : new Float64Array(n);
+    for (let i = 0; i < n; i++) {
+      const at = Math.floor(i / places.length) * order.length + places[i % places.length]!;
+      codes[i] = channel.codes[at]!;
+      if (seconds !== null) seconds[i] = time!.seconds[at]!;
+    }
+    return { name, codes, ...(time === null ? {} : { time: { ...time, seconds: seconds! } }) };
+  });
+}
+
+function lastDigit(column: RoledColumn): number {
+  // Stamps of real numbers: the smallest step seen among the first ones stands for their last digit.
+  if (column.facts.format.kind === "whole") return 1;
+  const xs = column.facts.numbers.filter((v) => !Number.isNaN(v)).slice(0, 4096);
+  let digit = 1;
+  while (digit > 1e-9 && !xs.every((x) => Math.abs(x / digit - Math.round(x / digit)) < 1e-6)) digit /= 10;
+  return digit;
+}
+
+function contradictions(plan: ReadingPlan, hints: ReadingHints): string[] {
+  const out: string[] = [];
+  if (hints.header === true && plan.headerLine === 0) out.push("a header was stated, but no line can be one");
+  if (hints.time !== undefined && !plan.columns.some((c) => matches(c, hints.time))) {
+    out.push(
+      `time column "${hints.time}" is not in the log; it holds ${plan.columns.map((c) => `"${c.name}"`).join(", ")}`,
+    );
+  }
+  if (hints.sequence !== undefined && !plan.columns.some((c) => matches(c, hints.sequence))) {
+    out.push(
+      `sequence column "${hints.sequence}" is not in the log; it holds ${plan.columns.map((c) => `"${c.name}"`).join(", ")}`,
+    );
+  }
+  return out;
+}
+
+function forcedKeys(hints: ReadingHints): string[] {
+  const keys = [
+    "channel",
+    "time",
+    "timeUnit",
+    "base",
+    "delimiter",
+    "decimal",
+    "header",
+    "encoding",
+    "sequence",
+    "interleave",
+    "bytes",
+    "fromVolts",
+  ] as const;
+  return keys.filter((k) => hints[k] !== undefined);
+}
+
+function times(n: number): string {
+  return n === 1 ? "once" : n === 2 ? "twice" : `${n} times`;
+}

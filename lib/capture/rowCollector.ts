@@ -1,0 +1,200 @@
+import { parseClock } from "./clockTime.ts";
+import { parseNumber } from "./columnFormat.ts";
+import type { RoledColumn } from "./columnRoles.ts";
+import { RealList, WordList } from "./growable.ts";
+import { type NumberFormat, parseReal } from "./numberFormat.ts";
+import type { ReadingPlan } from "./readingPlan.ts";
+
+/** One channel's readings as they come in. */
+export interface Lane {
+  readonly name: string;
+  readonly codes: WordList;
+  /** Of its own where channels are ragged or tagged, else shared. */
+  readonly time: RealList | null;
+  readonly sequence: RealList | null;
+  readonly columns: ReadonlyMap<string, RealList>;
+  readonly volts: RealList | null;
+}
+
+export const EMPTY_FIELD = "empty reading";
+export const NOT_WHOLE = "not a whole number";
+
+/**
+ * Gathers readings, stamps and sequence numbers of rows. A row counts when all its channels can be read; a damaged stamp leaves NaN, for the reading
+ * itself is sound.
+ */
+export class RowCollector {
+  readonly lanes = new Map<string, Lane>();
+  readonly time: RoledColumn | null;
+  readonly sequence: RoledColumn | null;
+  readonly #codes: readonly RoledColumn[];
+  readonly #tag: RoledColumn | null;
+  readonly #extra: readonly RoledColumn[];
+  readonly #voltsOnly: boolean;
+  readonly #capacity: number;
+  readonly #shared: { time: RealList | null; sequence: RealList | null; columns: ReadonlyMap<string, RealList> };
+  /** Fields read as decimal that letters elsewhere in the column may show to be hexadecimal: where the letters stood. */
+  readonly lettered: number[] = [];
+  #clockStart: number | null = null;
+  #values: number[] = [];
+  #firsts: Lane[] = [];
+  clockResolution = 1;
+
+  constructor(
+    readonly plan: ReadingPlan,
+    capacity: number,
+  ) {
+    this.#codes = plan.columns.filter((c) => c.role === "code");
+    this.#voltsOnly = this.#codes.length === 0;
+    if (this.#voltsOnly) this.#codes = plan.columns.filter((c) => c.role === "volts").slice(0, 1);
+    this.#tag = plan.layout === "tagged" ? (plan.columns.find((c) => c.role === "tag") ?? null) : null;
+    const time = plan.columns.find((c) => c.role === "time") ?? null;
+    this.time = time?.timeUnit === "unknown" ? null : time;
+    this.sequence = plan.columns.find((c) => c.role === "sequence") ?? null;
+    this.#extra = plan.columns.filter((c) => c.role === "stimulus");
+    this.#capacity = capacity;
+    this.#shared = this.#timing(capacity);
+    if (plan.layout === "rows") {
+      const names = plan.bytePairs !== null ? [pairName(this.#codes)] : this.#codes.map((c) => c.name);
+      for (const name of names) this.#lane(name);
+    }
+    this.#firsts = [...this.lanes.values()];
+  }
+
+  #timing(capacity: number) {
+    return {
+      time: this.time ? new RealList(capacity) : null,
+      sequence: this.sequence ? new RealList(capacity) : null,
+      columns: new Map(this.#extra.map((c) => [c.name, new RealList(capacity)])),
+    };
+  }
+
+  #lane(name: string): Lane {
+    let lane = this.lanes.get(name);
+    if (lane === undefined) {
+      const timing = this.plan.layout === "rows" ? this.#shared : this.#timing(1024);
+      lane = {
+        name,
+        codes: new WordList(this.plan.layout === "rows" && !this.#voltsOnly ? this.#capacity : 1024),
+        volts: this.#voltsOnly ? new RealList(1024) : null,
+        ...timing,
+      };
+      this.lanes.set(name, lane);
+    }
+    return lane;
+  }
+
+  get readings(): number {
+    let n = 0;
+    for (const lane of this.lanes.values()) n += lane.codes.length + (lane.volts?.length ?? 0);
+    return n;
+  }
+
+  /** Takes the rows of one line, all or none. @returns null, or why the line gives no reading */
+  take(rows: readonly (readonly string[])[]): string | null {
+    const values = this.#values;
+    values.length = 0;
+    let letters = 0;
+    for (const row of rows) {
+      let present = 0;
+      for (const column of this.#codes) {
+        const field = row[column.index] ?? "";
+        if (field === "" || field === '""') {
+          values.push(Number.NaN);
+          continue;
+        }
+        let value = this.#voltsOnly ? parseReal(field, column.facts.format) : parseNumber(field, column.facts.format);
+        if (Number.isNaN(value) && column.facts.ambiguous && /^[0-9A-Fa-f]{1,8}$/.test(field)) {
+          value = Number.parseInt(field, 16);
+          letters++;
+        }
+        if (Number.isNaN(value)) return NOT_WHOLE;
+        values.push(value);
+        present++;
+      }
+      if (present === 0 || (this.plan.layout === "rows" && present < this.#codes.length)) return EMPTY_FIELD;
+    }
+    if (letters > 0) this.#noteLetters(rows);
+    let v = 0;
+    for (const row of rows) {
+      if (this.plan.layout === "rows") v = this.#takeRow(row, values, v);
+      else v = this.#takeLoose(row, values, v);
+    }
+    return null;
+  }
+
+  #takeRow(row: readonly string[], values: readonly number[], from: number): number {
+    let v = from;
+    const lanes = this.#firsts;
+    if (this.plan.bytePairs !== null) {
+      const [a, b] = [values[v]!, values[v + 1]!];
+      v += 2;
+      lanes[0]!.codes.push(this.plan.bytePairs === "big-endian" ? (a << 8) | (b & 255) : (b << 8) | (a & 255));
+    } else {
+      for (const lane of lanes) {
+        const value = values[v++]!;
+        if (lane.volts) lane.volts.push(value);
+        else lane.codes.push(value);
+      }
+    }
+    this.#stamp(this.#shared, row);
+    return v;
+  }
+
+  #takeLoose(row: readonly string[], values: readonly number[], from: number): number {
+    let v = from;
+    for (const column of this.#codes) {
+      const value = values[v++]!;
+      if (Number.isNaN(value)) continue;
+      const tag = this.#tag === null ? "" : (row[this.#tag.index] ?? "").trim();
+      const name =
+        this.#tag === null ? column.name : tagName(this.#tag, tag, this.#codes.length > 1 ? column.name : "");
+      const lane = this.#lane(name);
+      if (lane.volts) lane.volts.push(value);
+      else lane.codes.push(value);
+      this.#stamp(lane, row);
+    }
+    return v;
+  }
+
+  #stamp(to: Pick<Lane, "time" | "sequence" | "columns">, row: readonly string[]): void {
+    if (this.time !== null) to.time!.push(this.#readTime(row[this.time.index] ?? "", this.time.facts.format));
+    if (this.sequence !== null) {
+      const field = row[this.sequence.index] ?? "";
+      to.sequence!.push(field === "" ? Number.NaN : parseNumber(field, this.sequence.facts.format));
+    }
+    for (const column of this.#extra) {
+      to.columns.get(column.name)!.push(parseReal(row[column.index] ?? "", column.facts.format));
+    }
+  }
+
+  #readTime(field: string, format: NumberFormat): number {
+    if (field === "") return Number.NaN;
+    if (format.kind !== "clock")
+      return parseReal(field, format.kind === "whole" && format.base !== 10 ? format : { ...format, kind: "real" });
+    const clock = parseClock(field);
+    if (clock === null) return Number.NaN;
+    // Whole seconds are taken from the first stamp, so that microseconds of a dated stamp keep their digits.
+    this.#clockStart ??= clock.whole;
+    this.clockResolution = Math.min(this.clockResolution, clock.resolution);
+    return clock.whole - this.#clockStart + clock.fraction;
+  }
+
+  #noteLetters(rows: readonly (readonly string[])[]): void {
+    let at = this.#firsts[0]?.codes.length ?? 0;
+    for (const row of rows) {
+      if (this.#codes.some((c) => /[A-Fa-f]/.test(row[c.index] ?? ""))) this.lettered.push(at);
+      at++;
+    }
+  }
+}
+
+function pairName(columns: readonly RoledColumn[]): string {
+  const [a, b] = columns;
+  return a?.named && b?.named ? `${a.name}:${b.name}` : "codes";
+}
+
+function tagName(tag: RoledColumn, value: string, column: string): string {
+  const prefix = tag.facts.format.kind === "text" ? "" : `${tag.named ? tag.name.replace(/\W+$/, "") : "channel"} `;
+  return `${prefix}${value}${column === "" ? "" : ` ${column}`}`;
+}
