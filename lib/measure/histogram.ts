@@ -1,0 +1,186 @@
+import type { MetricName } from "../bench/metrics.ts";
+import { METRICS } from "../bench/metrics.ts";
+import { idealTransition } from "../bench/scale.ts";
+import type { Finding } from "../match/finding.ts";
+import type { MatchedRecord } from "../match/matched.ts";
+import type { Random } from "../signal/random.ts";
+import { staticEstimates } from "./histogramEstimates.ts";
+import { hysteresisEstimate } from "./histogramHysteresis.ts";
+import { directionDifference } from "./hysteresis.ts";
+import type { Estimate, Estimates, HistogramCurve, Measurement } from "./measurement.ts";
+import { locateTransitions, type Transitions, withNoiseTimes } from "./transitions.ts";
+import type { PositionGrid } from "./transitionsGrid.ts";
+import { rampSweep } from "./transitionsRamp.ts";
+import { sineSweep } from "./transitionsSine.ts";
+import type { NoSweep, Sweep } from "./transitionsSweep.ts";
+import { triangleSweep } from "./transitionsTriangle.ts";
+
+/** The metrics of a code histogram. */
+const NAMES = [
+  "offsetError",
+  "offsetAtLow",
+  "gainError",
+  "inlMax",
+  "inlMin",
+  "dnlMax",
+  "dnlMin",
+  "missingCodes",
+  "totalUnadjustedError",
+] as const satisfies readonly MetricName[];
+
+/** More codes than this would need billions of readings for a histogram. */
+const MOST_CODES = 1 << 20;
+
+/** The line is claimed when the transitions reached span this share of all. */
+const CLAIMED_SPAN = 0.95;
+
+/**
+ * Static figures from a sine, ramp or triangle record: where the record's readings lie on the stimulus, how many came below each code, and so each
+ * transition level with its uncertainty; from these the line, DNL, INL and their extremes.
+ * @param random  for the draws behind the extremes' intervals
+ * @returns every metric of a histogram; those that this record cannot support are null with a reason that carries figures
+ * Source: IEEE Std 1241-2010 (histogram tests); METHODS 1, 3, 5.
+ */
+export function measureHistogram(record: MatchedRecord, random: Random): Measurement {
+  const { scale, stimulus, codes } = record;
+  const periodic = stimulus?.kind === "sine" || stimulus?.kind === "triangle";
+  const names: readonly MetricName[] = periodic ? [...NAMES, "hysteresis"] : NAMES;
+  if (scale.topCode > MOST_CODES)
+    return nothing(
+      names,
+      `${scale.bits.toFixed(0)} bits: a histogram would need billions of readings; this record has ${codes.length}`,
+    );
+  if (scale.topCode < 3) return nothing(names, `a converter with ${scale.topCode + 1} codes has no line to measure`);
+  const sweep = layOut(record);
+  if ("reason" in sweep) return nothing(names, sweep.reason);
+  const sine = sweep.kind === "sine";
+  let transitions = locateTransitions(sweep.both, sweep.waveform, sweep.noise, sine);
+  const curve = histogramCurve(record, sweep);
+  const findings: Finding[] = [];
+  if (transitions === null) {
+    const finding = notExercised(record, 0, 0, names);
+    return { ...nothing(names, finding.text), curves: { histogram: curve }, findings: [finding] };
+  }
+  const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine);
+  const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, sine);
+  const directions = rising && falling ? directionDifference(rising, falling, sweep.waveform, sine) : null;
+  // Both directions measure the same converter: where they scatter by more than their uncertainties say, the noise is more than white.
+  const factor = directions?.noiseFactor ?? 1;
+  if (factor > 1) transitions = withNoiseTimes(transitions, factor);
+
+  const estimates: Estimates = {};
+  const made = staticEstimates(record, sweep, transitions, random);
+  Object.assign(estimates, made.estimates);
+  if (directions !== null) estimates.hysteresis = hysteresisEstimate(directions, sweep, factor, random);
+  else if (periodic) estimates.hysteresis = none("hysteresis", "too few transitions were reached in both directions");
+
+  const few = fewPhases(sweep.both.grid, transitions);
+  if (few !== null) {
+    findings.push(few);
+    nullAll(estimates, few.nulls, few.text);
+  }
+  const reached = transitions.inputs.length - 1;
+  if (reached < CLAIMED_SPAN * (scale.topCode - 1)) {
+    const last = transitions.first + reached;
+    // T[1] alone gives the offset at the bottom of the range.
+    const spoilt = names.filter((n) => n !== "offsetAtLow" || transitions.first > 1);
+    const finding = notExercised(record, transitions.first, last, spoilt);
+    findings.push(finding);
+    nullAll(estimates, spoilt, finding.text);
+  }
+  return { estimates, curves: { transitions: withHysteresis(made.curve, directions), histogram: curve }, findings };
+}
+
+function layOut(record: MatchedRecord): Sweep | NoSweep {
+  switch (record.stimulus?.kind) {
+    case "sine":
+      return sineSweep(record);
+    case "ramp":
+      return rampSweep(record);
+    case "triangle":
+      return triangleSweep(record);
+    default:
+      return { reason: "a histogram needs a sine, a ramp or a triangle" };
+  }
+}
+
+function none(name: MetricName, reason: string): Estimate {
+  return { value: null, unit: METRICS[name].unit, method: "code histogram", reason, low: null, high: null, limits: [] };
+}
+
+function nothing(names: readonly MetricName[], reason: string): Measurement {
+  return { estimates: Object.fromEntries(names.map((n) => [n, none(n, reason)])), curves: {}, findings: [] };
+}
+
+function nullAll(estimates: Estimates, names: readonly MetricName[], reason: string): void {
+  for (const name of names) {
+    const had = estimates[name];
+    if (had !== undefined)
+      estimates[name] = { ...none(name, had.value === null ? (had.reason ?? reason) : reason), method: had.method };
+  }
+}
+
+function withHysteresis(
+  curve: ReturnType<typeof staticEstimates>["curve"],
+  directions: ReturnType<typeof directionDifference>,
+): ReturnType<typeof staticEstimates>["curve"] {
+  if (directions === null) return curve;
+  const hysteresis = new Float64Array(curve.volts.length).fill(Number.NaN);
+  directions.difference.forEach((d, i) => {
+    const at = directions.first + i - curve.first;
+    if (at >= 0 && at < hysteresis.length) hysteresis[at] = d;
+  });
+  return { ...curve, hysteresis };
+}
+
+function notExercised(record: MatchedRecord, first: number, last: number, nulls: readonly MetricName[]): Finding {
+  const { topCode } = record.scale;
+  const share = Math.max(0, (100 * (last - first)) / (topCode - 1));
+  const reached =
+    last > first
+      ? `only transitions T[${first}] to T[${last}] of ${topCode} were reached (${share.toFixed(1)} % of the range)`
+      : "no two transitions were reached";
+  return {
+    id: "range-not-exercised",
+    severity: "warning",
+    text: `The readings cover too little of the range for the converter's line: ${reached}; 95 % are needed.`,
+    cause: "The stimulus is smaller than the converter's range, or its offset is off centre.",
+    advice: "Drive the input a few LSB past both ends of the range, within what the pin survives.",
+    readings: [],
+    nulls,
+  };
+}
+
+/** Gaps of more than this between readings, half an LSB to each side, hide whole codes. */
+const WIDE_GAP = 0.5;
+
+/** A record that keeps coming back to the same few phases: more readings of it would tell nothing new. */
+function fewPhases(grid: PositionGrid, { gap, readings }: Transitions): Finding | null {
+  let square = 0;
+  for (let j = 1; j < grid.positions.length; j++) square += (grid.positions[j]! - grid.positions[j - 1]!) ** 2;
+  const distinct = Math.round(1 / square);
+  const median = gap.slice().sort()[gap.length >> 1]!;
+  if (!(distinct < readings / 8 && median > WIDE_GAP)) return null;
+  return {
+    id: "few-phases",
+    severity: "warning",
+    text: `The ${readings} readings fall on about ${distinct} different points of the stimulus, ${(2 * median).toFixed(1)} LSB apart at mid-scale: codes in between cannot be seen.`,
+    cause: "The stimulus frequency is close to a simple fraction of the sample rate, so that the phases repeat.",
+    advice: "Choose a frequency whose cycles in the record have no factor in common with the number of readings.",
+    readings: [],
+    nulls: [...NAMES, "hysteresis"],
+  };
+}
+
+function histogramCurve({ scale }: MatchedRecord, { waveform, both }: Sweep): HistogramCurve {
+  const { counts, total } = both.histogram;
+  const x = (k: number): number => (idealTransition(scale, k) - scale.low) / scale.lsb;
+  const expected = counts.map((_, code) => {
+    const from = code === 0 ? waveform.lowest : x(code);
+    const to = code === scale.topCode ? waveform.highest : x(code + 1);
+    return to > waveform.lowest && from < waveform.highest
+      ? total * (waveform.below(to) - waveform.below(from))
+      : Number.NaN;
+  });
+  return { counts, expected };
+}

@@ -1,0 +1,151 @@
+import type { Lsb } from "../bench/units.ts";
+import { normalCdf, normalPdf } from "../signal/normal.ts";
+import { countAt, indexAt, type PositionGrid } from "./transitionsGrid.ts";
+import type { Waveform } from "./transitionsWaveform.ts";
+
+const STEP = 0.2;
+const REACH = 5;
+const NODES = Math.round((2 * REACH) / STEP) + 1;
+// Weights of ∫F(x − σz)·w(z)dz for the smoothed share, its slope, and the variance of a count.
+const Z = Float64Array.from({ length: NODES }, (_, i) => -REACH + i * STEP);
+const DENSITY = Z.map((z) => Math.exp(-0.5 * z * z));
+const SUM = DENSITY.reduce((a, b) => a + b, 0);
+const SHARE = DENSITY.map((d) => d / SUM);
+const SLOPE = SHARE.map((w, i) => w * Z[i]!);
+/** Running Φ over the nodes, the trapezium rule's own so that the three sums agree with each other. */
+const CDF = (() => {
+  const cdf = new Float64Array(NODES);
+  let sum = 0;
+  for (let i = 0; i < NODES; i++) {
+    cdf[i] = sum + SHARE[i]! / 2;
+    sum += SHARE[i]!;
+  }
+  return cdf;
+})();
+const SCATTER = SHARE.map((w, i) => w * (1 - 2 * CDF[i]!));
+
+/** A share of readings as noise smears it. All per reading of the sweep. */
+export interface Smeared {
+  /** Expected share of readings below x. */
+  readonly share: number;
+  /** Its slope, per LSB. */
+  readonly slope: number;
+  /** Variance of the count below x, per reading. */
+  readonly scatter: number;
+}
+
+/**
+ * What Gaussian noise makes of the share of readings that lie below x.
+ * @param below  that share without noise
+ */
+export function smeared(below: (x: Lsb) => number, x: Lsb, sigma: Lsb): Smeared {
+  let share = 0;
+  let slope = 0;
+  let scatter = 0;
+  for (let i = 0; i < NODES; i++) {
+    const part = below(x - sigma * Z[i]!);
+    share += SHARE[i]! * part;
+    slope -= SLOPE[i]! * part;
+    scatter += SCATTER[i]! * part;
+  }
+  return { share, slope: slope / sigma, scatter };
+}
+
+/** A transition level freed of what noise does near the ends of the sweep. */
+export interface Corrected {
+  readonly x: Lsb;
+  /** Standard uncertainty of one count's worth: √(Var count)/slope for a single reading; divide by √readings. Null far from the ends. */
+  readonly perRootReading: number | null;
+}
+
+/** Beyond this many σ from an end the closed form is good to 1e-4 of σ. */
+const NEAR = 12;
+
+/**
+ * The input whose smeared share equals the share seen. Noise moves counts where the waveform's density changes: by −σ²/2·(ln density)′ to first
+ * order, much at the ends of a sine or of a ramp that just covers the range.
+ * @param x  the input at which a noise-free sweep would have had this share; LSB
+ * @returns null when no input within the sweep gives this share: the stimulus does not reach the transition
+ * Source: the bias is Blair's ("Histogram measurement of ADC nonlinearities using sine waves", IEEE T-IM 43(3), 1994), who keeps it small by overdrive; here it is taken out.
+ */
+export function freedOfNoise(waveform: Waveform, x: Lsb, sigma: Lsb, sine: boolean): Corrected | null {
+  const { lowest, highest } = waveform;
+  if (!(sigma > 0)) return { x, perRootReading: null };
+  const room = Math.min(x - lowest, highest - x);
+  if (room > NEAR * sigma) {
+    if (!sine) return { x, perRootReading: null };
+    const centre = (lowest + highest) / 2;
+    const amplitude = (highest - lowest) / 2;
+    const u = x - centre;
+    return { x: x - (sigma * sigma * u) / (2 * (amplitude * amplitude - u * u)), perRootReading: null };
+  }
+  return solve((y) => smeared(waveform.below, y, sigma), waveform.below(x), waveform, x, sigma);
+}
+
+/**
+ * The same from where this record's readings really lie, for readings that are spread unevenly: phases that nearly repeat leave arcs and holes, which
+ * noise smears but does not fill. With few readings within the noise's reach each is summed on its own.
+ * @param below  readings below the transition
+ * @returns null when the readings are too far apart for the noise to join them, or the sweep does not reach the transition
+ */
+export function freedOfUnevenness(
+  grid: PositionGrid,
+  waveform: Waveform,
+  x: Lsb,
+  below: number,
+  sigma: Lsb,
+): Corrected | null {
+  const { readings, positions, counts } = grid;
+  const from = indexAt(grid, waveform.below(x - (REACH + 1) * sigma));
+  const to = indexAt(grid, waveform.below(x + (REACH + 1) * sigma));
+  const few = to - from <= 2 * NODES;
+  const before = from > 0 ? counts[from - 1]! : 0;
+  const direct = (y: Lsb): Smeared => {
+    let share = before;
+    let slope = 0;
+    let scatter = 0;
+    for (let j = from; j < to; j++) {
+      const weight = counts[j]! - (j > 0 ? counts[j - 1]! : 0);
+      const z = (y - waveform.at(positions[j]!)) / sigma;
+      const p = normalCdf(z);
+      share += weight * p;
+      slope += weight * normalPdf(z);
+      scatter += weight * p * (1 - p);
+    }
+    return { share: share / readings, slope: slope / sigma / readings, scatter: scatter / readings };
+  };
+  const cells = (y: Lsb): number => countAt(grid, waveform.below(y)) / readings;
+  const smear = few ? direct : (y: Lsb) => smeared(cells, y, sigma);
+  const start = smear(x);
+  const even = (counts[Math.min(to, counts.length - 1)]! - before) / readings / (2 * (REACH + 1) * sigma);
+  if (start.slope < even / 2) return null;
+  const solved = solve(smear, below / readings, waveform, x, sigma);
+  return solved !== null && Math.abs(solved.x - x) < 2 * sigma ? solved : null;
+}
+
+function solve(
+  smear: (x: Lsb) => Smeared,
+  wanted: number,
+  { lowest, highest }: Waveform,
+  start: Lsb,
+  sigma: Lsb,
+): Corrected | null {
+  let low = lowest;
+  let high = highest;
+  if (start - lowest < REACH * sigma && smear(low).share > wanted) return null;
+  if (highest - start < REACH * sigma && smear(high).share < wanted) return null;
+  let y = Math.min(high, Math.max(low, start));
+  let at = smear(y);
+  for (let step = 0; step < 40; step++) {
+    if (at.share < wanted) low = y;
+    else high = y;
+    const newton = y - (at.share - wanted) / at.slope;
+    const next = newton > low && newton < high ? newton : (low + high) / 2;
+    const moved = Math.abs(next - y);
+    y = next;
+    at = smear(y);
+    if (moved < 1e-3 * sigma) break;
+  }
+  if (!(at.slope > 0)) return null;
+  return { x: y, perRootReading: Math.sqrt(Math.max(0, at.scatter)) / at.slope };
+}

@@ -1,0 +1,143 @@
+import type { Lsb } from "../bench/units.ts";
+import { normalCdf, normalPdf } from "../signal/normal.ts";
+
+/** L(u) = φ(u) − u·Φ(−u): the mean overshoot of a standard normal above u. */
+export function overshoot(u: number): number {
+  return u > 8 ? 0 : normalPdf(u) - u * normalCdf(-u);
+}
+/** L(0) = 1/√(2π). */
+export const OVERSHOOT_0 = 1 / Math.sqrt(2 * Math.PI);
+
+/** Noise of one reading as a sweep shows it. */
+export interface SweepNoise {
+  /** One standard deviation; an estimate on the safe side where hardly any reading is out of order. */
+  readonly sigma: Lsb;
+  /** Standard uncertainty of sigma. */
+  readonly standard: Lsb;
+  /** Readings out of order, each counted by how many codes. */
+  readonly inversions: number;
+}
+
+/** Pairs looked at per evaluation of the expected sum; more are sampled evenly. */
+const PAIRS = 60_000;
+
+/**
+ * Noise from readings that come out of order: without noise, a rising input gives codes that never fall. The codes by which later readings of a
+ * rising sweep fall below earlier ones are summed, Σ max(0, y_i − y_j) over pairs i < j, and σ is where the expected sum Σ σ√2·L((x_j − x_i)/(σ√2)) equals it.
+ * @param groups  separate runs (one slope, one window), each with inputs in rising order, LSB, and the code read at each
+ * Source: METHODS 1.
+ */
+export function noiseByInversions(
+  groups: readonly { readonly inputs: Float64Array; readonly codes: Int32Array }[],
+): SweepNoise {
+  let seen = 0;
+  let total = 0;
+  for (const { codes } of groups) {
+    seen += inversionSum(codes);
+    total += codes.length;
+  }
+  if (total < 4) return { sigma: 0, standard: 0, inversions: 0 };
+  // One more than was seen: with none at all, σ is what would still have given one.
+  const wanted = seen + 1;
+  const expected = (sigma: number): number => expectedSum(groups, total, sigma);
+  let low = 1e-4;
+  let high = 0.1;
+  while (expected(high) < wanted && high < 1e5) {
+    low = high;
+    high *= 2;
+  }
+  for (let i = 0; i < 24 && high / low > 1.002; i++) {
+    const middle = Math.sqrt(low * high);
+    if (expected(middle) < wanted) low = middle;
+    else high = middle;
+  }
+  const sigma = Math.sqrt(low * high);
+  // The sum counts a few codes a pair and each reading in several pairs: its relative spread is about √(2·pairs a reading/sum).
+  const perReading = Math.max(1, wanted / total);
+  return { sigma, standard: sigma * Math.min(1, Math.sqrt((2 * perReading) / wanted) / 1.5), inversions: seen };
+}
+
+/** Σ max(0, y_i − y_j), i < j, through a tree of counts and sums: n·log n. */
+export function inversionSum(codes: Int32Array): number {
+  let lowest = Number.POSITIVE_INFINITY;
+  let highest = Number.NEGATIVE_INFINITY;
+  for (const code of codes) {
+    if (code < lowest) lowest = code;
+    if (code > highest) highest = code;
+  }
+  if (!(highest > lowest)) return 0;
+  const size = highest - lowest + 1;
+  const counts = new Float64Array(size + 1);
+  const sums = new Float64Array(size + 1);
+  let sum = 0;
+  let allCount = 0;
+  let allSum = 0;
+  for (const code of codes) {
+    const y = code - lowest;
+    let count = 0;
+    let below = 0;
+    for (let i = y + 1; i > 0; i -= i & -i) {
+      count += counts[i]!;
+      below += sums[i]!;
+    }
+    sum += allSum - below - (allCount - count) * y;
+    for (let i = y + 1; i <= size; i += i & -i) {
+      counts[i]!++;
+      sums[i]! += y;
+    }
+    allCount++;
+    allSum += y;
+  }
+  return sum;
+}
+
+/** L(u) at steps of 1/TABLE, u = 0…5: the sum below asks for it hundreds of thousands of times. */
+const TABLE = 256;
+const OVERSHOOTS = Float64Array.from({ length: 5 * TABLE + 2 }, (_, i) => overshoot(i / TABLE));
+
+function expectedSum(groups: readonly { readonly inputs: Float64Array }[], total: number, sigma: Lsb): number {
+  const spread = sigma * Math.SQRT2;
+  const reach = 4.5 * spread;
+  const scale = TABLE / spread;
+  // Where a reading has hundreds of partners, every s-th stands for s of them; where there are still too many pairs, every t-th reading for t.
+  const partners = meanPartners(groups, total, reach);
+  const s = Math.max(1, Math.floor(partners / 48));
+  const t = Math.max(1, Math.floor((total * partners) / s / PAIRS));
+  const first = (s + 1) >> 1;
+  let sum = 0;
+  let taken = 0;
+  for (const { inputs } of groups) {
+    for (let i = 0; i < inputs.length; i += t) {
+      taken++;
+      const x = inputs[i]!;
+      for (let j = i + first; j < inputs.length; j += s) {
+        const u = (inputs[j]! - x) * scale;
+        if (u > 4.5 * TABLE) break;
+        const cell = Math.floor(u);
+        sum += OVERSHOOTS[cell]! + (u - cell) * (OVERSHOOTS[cell + 1]! - OVERSHOOTS[cell]!);
+      }
+    }
+  }
+  return taken > 0 ? (sum * spread * s * total) / taken : 0;
+}
+
+/** Readings within reach above a reading, on average, from a hundred of them. */
+function meanPartners(groups: readonly { readonly inputs: Float64Array }[], total: number, reach: Lsb): number {
+  const stride = Math.max(1, Math.floor(total / 100));
+  let pairs = 0;
+  let taken = 0;
+  for (const { inputs } of groups) {
+    for (let i = 0; i < inputs.length; i += stride) {
+      taken++;
+      let low = i;
+      let high = inputs.length;
+      while (high - low > 1) {
+        const middle = (low + high) >>> 1;
+        if (inputs[middle]! - inputs[i]! < reach) low = middle;
+        else high = middle;
+      }
+      pairs += low - i;
+    }
+  }
+  return taken > 0 ? pairs / taken : 0;
+}

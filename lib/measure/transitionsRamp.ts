@@ -1,0 +1,83 @@
+import type { MatchedRecord } from "../match/matched.ts";
+import { codeHistogram } from "../signal/codeHistogram.ts";
+import { gridOf, gridOfBuckets, MOST_POSITIONS, type PositionGrid } from "./transitionsGrid.ts";
+import { noiseByInversions, type SweepNoise } from "./transitionsNoise.ts";
+import type { NoSweep, Sweep } from "./transitionsSweep.ts";
+import { linearWaveform, type Waveform } from "./transitionsWaveform.ts";
+
+/**
+ * Lays a ramp record out: the first reading lies at `from`, the last at `to`, the others evenly between.
+ * @returns a reason where readings are missing in the middle, so that the inputs after them are unknown
+ */
+export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
+  const { codes, scale, stimulus, clean } = record;
+  if (stimulus?.kind !== "ramp") return { reason: "the stimulus is not a ramp" };
+  if (clean.length !== 1)
+    return { reason: "readings are missing within the ramp, so that the voltages after them are not known" };
+  const [first, last] = clean[0]!;
+  const steps = codes.length - 1;
+  if (last - first < 8) return { reason: `${codes.length} readings; a ramp needs at least as many as there are codes` };
+  const rises = stimulus.to > stimulus.from;
+  const x = (volts: number): number => (volts - scale.low) / scale.lsb;
+  const waveform = linearWaveform(x(Math.min(stimulus.from, stimulus.to)), x(Math.max(stimulus.from, stimulus.to)));
+  const positionOf = (n: number): number => (rises ? n : steps - n) / steps;
+  return {
+    kind: "ramp",
+    waveform,
+    stated: true,
+    basis: `ramp histogram, first reading at ${stimulus.from} V, last at ${stimulus.to} V`,
+    rising: null,
+    falling: null,
+    both: {
+      grid: evenGrid(first, last, positionOf, rises),
+      histogram: codeHistogram(codes, scale.topCode, [[first, last]]),
+    },
+    noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
+  };
+}
+
+function evenGrid(first: number, last: number, positionOf: (n: number) => number, rises: boolean): PositionGrid {
+  const count = last - first + 1;
+  if (count <= MOST_POSITIONS) {
+    const sorted = new Float64Array(count);
+    for (let i = 0; i < count; i++) sorted[i] = positionOf(rises ? first + i : last - i);
+    return gridOf(sorted);
+  }
+  const buckets = new Int32Array(MOST_POSITIONS);
+  for (let n = first; n <= last; n++)
+    buckets[Math.min(MOST_POSITIONS - 1, Math.floor(positionOf(n) * MOST_POSITIONS))]!++;
+  return gridOfBuckets(buckets);
+}
+
+const WINDOWS = 32;
+const WINDOW = 2048;
+
+/** Noise from WINDOWS runs of neighbouring readings, spread over the ramp at its full density; all of it where it is short. */
+function noiseOfRamp(
+  codes: Int32Array,
+  topCode: number,
+  first: number,
+  last: number,
+  positionOf: (n: number) => number,
+  rises: boolean,
+  waveform: Waveform,
+): SweepNoise {
+  const count = last - first + 1;
+  const whole = count <= WINDOWS * WINDOW;
+  const groups: { inputs: Float64Array; codes: Int32Array }[] = [];
+  for (let w = 0; w < (whole ? 1 : WINDOWS); w++) {
+    const from = whole ? first : first + Math.floor((w / WINDOWS) * count);
+    const to = whole ? last : from + WINDOW - 1;
+    const inputs: number[] = [];
+    const run: number[] = [];
+    for (let i = 0; i <= to - from; i++) {
+      const n = rises ? from + i : to - i;
+      const input = waveform.at(positionOf(n));
+      if (input < 1 || input > topCode) continue;
+      inputs.push(input);
+      run.push(Math.min(topCode, Math.max(0, codes[n]!)));
+    }
+    if (inputs.length > 1) groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run) });
+  }
+  return noiseByInversions(groups);
+}

@@ -1,0 +1,23 @@
+import type { SweepNoise } from "./transitionsNoise.ts";
+import type { SweepHalf } from "./transitionsPhases.ts";
+import type { Waveform } from "./transitionsWaveform.ts";
+
+/** A record laid out along its stimulus, ready for its transitions. */
+export interface Sweep {
+  readonly kind: "sine" | "ramp" | "triangle";
+  readonly waveform: Waveform;
+  /** The stimulus states the voltages; otherwise they are the fit's, and offset, gain and total error would measure nothing. */
+  readonly stated: boolean;
+  /** How the readings' inputs were found, for the method line. */
+  readonly basis: string;
+  readonly both: SweepHalf;
+  /** Null where the record has only one direction. */
+  readonly rising: SweepHalf | null;
+  readonly falling: SweepHalf | null;
+  readonly noise: SweepNoise;
+}
+
+/** Why a record cannot be laid out. */
+export interface NoSweep {
+  readonly reason: string;
+}

@@ -1,0 +1,169 @@
+import type { MatchedRecord } from "../match/matched.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { symmetricSolve } from "../signal/symmetricSolve.ts";
+import { type PhaseStretch, phaseSweep } from "./transitionsPhases.ts";
+import type { NoSweep, Sweep } from "./transitionsSweep.ts";
+import { linearWaveform } from "./transitionsWaveform.ts";
+
+/** A triangle fitted to readings: y[n] = offset + amplitude·w(turn), turn = frequency·n + start, w = −1 at turn 0 (lowest), +1 at ½. */
+export interface TriangleFit {
+  /** Cycles per reading. */
+  readonly frequency: number;
+  /** Turn of the record's reading 0, in [0, 1). */
+  readonly start: number;
+  /** Standard uncertainty of start, white residual assumed. */
+  readonly startStandard: number;
+  readonly offset: number;
+  readonly amplitude: number;
+  readonly residualRms: number;
+}
+
+/** Readings looked at per pass; longer records are taken in blocks spread over their length. */
+const MOST_USED = 1 << 18;
+const BLOCK = 2048;
+
+/**
+ * Least-squares triangle, readings at the rails left out, started from sine fits at the known frequency and at the best one.
+ * @param frequency  known to about a quarter of a cycle over the stretch, cycles per reading; null: from the sine fit
+ * @param fixed      the frequency stays
+ * @returns null when no triangle follows from the readings
+ * Source: Gauss-Newton on the four parameters, as IEEE Std 1057 does for a sine.
+ */
+export function fitTriangle(
+  codes: ArrayLike<number>,
+  topCode: number,
+  first: number,
+  last: number,
+  frequency: number | null,
+  fixed = false,
+): TriangleFit | null {
+  const exclude = (code: number): boolean => code <= 0 || code >= topCode;
+  if (last - first < 8) return null;
+  const starts = frequency === null ? [] : [fitSine(codes, { first, last, exclude, frequency, fixed: true })];
+  if (!fixed) starts.push(fitSine(codes, { first, last, exclude }));
+  let best: TriangleFit | null = null;
+  for (const start of starts) {
+    const found = start && refine(codes, exclude, first, last, start, fixed);
+    if (found && (best === null || found.residualRms < 0.99 * best.residualRms)) best = found;
+  }
+  return best;
+}
+
+function refine(
+  codes: ArrayLike<number>,
+  railed: (code: number) => boolean,
+  first: number,
+  last: number,
+  sine: SineFit,
+  fixed: boolean,
+): TriangleFit | null {
+  const centre = (first + last) / 2;
+  const half = (last - first) / 2;
+  const blocks = Math.max(1, Math.ceil((last - first + 1) / BLOCK));
+  const every = Math.max(1, Math.ceil((last - first + 1) / MOST_USED));
+  let f = sine.cyclesPerReading;
+  let turnAtCentre = f * centre + sine.phase / (2 * Math.PI) + 0.5;
+  // A triangle's fundamental has 8/π² of its amplitude.
+  let offset = sine.offset;
+  let amplitude = (sine.amplitude * Math.PI ** 2) / 8;
+  const p = fixed ? 3 : 4;
+  for (let pass = 0; pass < 25; pass++) {
+    const H = new Float64Array(p * p);
+    const g = new Float64Array(p);
+    const row = new Float64Array(p);
+    let rss = 0;
+    let used = 0;
+    for (let b = 0; b < blocks; b += every) {
+      const from = first + b * BLOCK;
+      const to = Math.min(last, from + BLOCK - 1);
+      for (let n = from; n <= to; n++) {
+        const code = codes[n]!;
+        if (railed(code)) continue;
+        const x = f * (n - centre) + turnAtCentre;
+        const turn = x - Math.floor(x);
+        const rising = turn < 0.5;
+        const w = rising ? 4 * turn - 1 : 3 - 4 * turn;
+        const residual = code - offset - amplitude * w;
+        const steep = rising ? 4 * amplitude : -4 * amplitude;
+        row[0] = 1;
+        row[1] = w;
+        row[2] = steep;
+        if (!fixed) row[3] = (steep * (n - centre)) / half;
+        for (let i = 0; i < p; i++) {
+          g[i]! += row[i]! * residual;
+          for (let j = 0; j <= i; j++) H[i * p + j]! += row[i]! * row[j]!;
+        }
+        rss += residual * residual;
+        used++;
+      }
+    }
+    if (used <= p) return null;
+    for (let i = 0; i < p; i++) for (let j = i + 1; j < p; j++) H[i * p + j] = H[j * p + i]!;
+    const solved = symmetricSolve(H, g);
+    if (solved === null) return null;
+    const { x: step, inverse } = solved;
+    const turnStep = Math.max(-0.1, Math.min(0.1, step[2]!));
+    const frequencyStep = fixed ? 0 : Math.max(-0.1, Math.min(0.1, step[3]!)) / half;
+    offset += step[0]!;
+    amplitude += step[1]!;
+    turnAtCentre += turnStep;
+    f += frequencyStep;
+    if (amplitude < 0) {
+      amplitude = -amplitude;
+      turnAtCentre += 0.5;
+    }
+    if (Math.abs(turnStep) < 1e-9 && Math.abs(frequencyStep) * half < 1e-9 && pass > 0) {
+      const variance = rss / (used - p);
+      const start = turnAtCentre - f * centre;
+      // start = turn at the centre − f·centre; the two are nearly uncorrelated about the centre.
+      const lever = fixed ? 0 : centre / half;
+      return {
+        frequency: f,
+        start: start - Math.floor(start),
+        startStandard: Math.sqrt(variance * (inverse[2 * p + 2]! + lever * lever * (fixed ? 0 : inverse[3 * p + 3]!))),
+        offset,
+        amplitude,
+        residualRms: Math.sqrt(variance),
+      };
+    }
+  }
+  return null;
+}
+
+/** Lays a triangle record out: phase and frequency by fitTriangle, each clean stretch with a phase of its own; voltages from the stated ends. */
+export function triangleSweep(record: MatchedRecord): (Sweep & { readonly fit: TriangleFit }) | NoSweep {
+  const { codes, scale, stimulus, sampleRate, clean } = record;
+  if (stimulus?.kind !== "triangle") return { reason: "the stimulus is not a triangle" };
+  const cycles = stimulus.frequency === null || sampleRate === null ? null : stimulus.frequency / sampleRate.value;
+  const known = cycles !== null && cycles > 0 && cycles < 0.5 ? cycles : null;
+  const longest = clean.reduce((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? [0, codes.length - 1]);
+  const fit = fitTriangle(codes, scale.topCode, longest[0], longest[1], known);
+  if (fit === null)
+    return { reason: `no triangle could be fitted to the ${codes.length} readings, so their phases are unknown` };
+  if (!(fit.amplitude > 4 * fit.residualRms))
+    return {
+      reason: `the readings do not follow a triangle: residual ${fit.residualRms.toFixed(1)} LSB rms at an amplitude of ${fit.amplitude.toFixed(1)} LSB`,
+    };
+  const stretches: PhaseStretch[] = [];
+  for (const [first, last] of clean) {
+    const own =
+      clean.length === 1
+        ? fit
+        : last - first < 31
+          ? null
+          : fitTriangle(codes, scale.topCode, first, last, fit.frequency, true);
+    if (own !== null && own.amplitude > 4 * own.residualRms)
+      stretches.push({ first, last, frequency: fit.frequency, start: own.start });
+  }
+  if (stretches.length === 0) return { reason: "no clean stretch is long enough to tell its phase" };
+  const x = (volts: number): number => (volts - scale.low) / scale.lsb;
+  const waveform = linearWaveform(x(stimulus.low), x(stimulus.high));
+  return {
+    kind: "triangle",
+    waveform,
+    stated: true,
+    basis: `triangle histogram, phases of a fitted triangle${clean.length > 1 ? `, ${stretches.length} stretches` : ""}`,
+    fit,
+    ...phaseSweep(codes, scale.topCode, stretches, waveform),
+  };
+}
