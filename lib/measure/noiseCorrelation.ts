@@ -114,7 +114,8 @@ export function noiseCorrelation(
   const byBlocks = own.inflation(sumSeen / seen);
   const squaredByBlocks = squared.inflation(squaresSeen / seen);
   // Neighbours alone show a short correlation sooner than blocks do: an AR(1) of that correlation.
-  const rho = lagOne > 2.2 / Math.sqrt(seen) ? Math.min(0.999, lagOne + 1 / seen) : 0;
+  // Taking out a line makes a short record's correlation come out small, by (2 + 4ρ)/M (Kendall and Stuart, from memory).
+  const rho = lagOne > 2.2 / Math.sqrt(seen) ? Math.min(0.999, lagOne + (2 + 4 * lagOne) / seen) : 0;
   const meanByLag = (1 + rho) / (1 - rho);
   const varianceByLag = (1 + rho * rho) / (1 - rho * rho);
   const meanInflation = Math.max(byBlocks.factor, meanByLag);

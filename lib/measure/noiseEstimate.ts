@@ -16,8 +16,8 @@ export interface NoiseEstimate {
   readonly shares: readonly { readonly from: string; readonly standard: number }[];
 }
 
-/** Standard deviation of code-width errors that is assumed until a record shows its own: common practice for converters in good order. */
-const ASSUMED_WIDTH_SD = 0.12;
+/** Standard deviation of code-width errors that is assumed until a record shows its own: of 4096 such codes the worst is off by 0.7 LSB (common practice). */
+const ASSUMED_WIDTH_SD = 0.2;
 /** How many codes' worth of evidence that assumption weighs. */
 const ASSUMED_WEIGHT = 2;
 /** From here on the codes are so many that their variance, less 1/12, says all (Sheppard). */
@@ -39,7 +39,8 @@ const Z95 = normalQuantile(0.975);
 export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelation, scale: Scale): NoiseEstimate {
   const { readings: M, smallest, largest } = survey;
   const codes = survey.counts === null ? 3 : survey.counts.reduce((sum, c) => sum + (c > 0 ? 1 : 0), 0);
-  const widest = 1 + 2 * ASSUMED_WIDTH_SD;
+  // A code may be this much wider than one LSB (95 %).
+  const widest = 1 + 1.645 * ASSUMED_WIDTH_SD;
   if (M < 5)
     return {
       sigma: null,
@@ -73,18 +74,29 @@ export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelatio
         reason: `the readings touch code ${smallest <= 0 ? smallest : largest} at the end of the range, which cuts the noise off; move the input into the range`,
         shares: [],
       };
-    return byMoments(M, correlation);
+    return byMoments(survey, correlation);
   }
   return byLikelihood(survey, correlation, idealCells(smallest, largest, scale.topCode), codes, widest);
 }
 
-function byMoments(M: number, { variance, varianceInflation, excess }: NoiseCorrelation): NoiseEstimate {
+function byMoments(survey: SteadySurvey, correlation: NoiseCorrelation): NoiseEstimate {
+  const { readings: M, mean, slope, smallest, largest } = survey;
+  const { variance, varianceInflation, excess } = correlation;
   // Two parameters went into the drift line.
   const unbiased = (variance * M) / (M - 2);
   const dof = Math.max(1, (2 * M) / (Math.max(0.2, excess) * varianceInflation) - 2);
   const [down, up] = standardDeviationFactors(dof);
   const sigma = Math.sqrt(unbiased - 1 / 12);
-  const widths = widthShare(ASSUMED_WIDTH_SD, sigma);
+  const widthSd =
+    survey.blocks[0]?.counts == null
+      ? ASSUMED_WIDTH_SD
+      : widthSpread(
+          survey,
+          idealCells(smallest, largest, Infinity),
+          { sigma, mean, drift: slope * M },
+          varianceInflation,
+        );
+  const widths = widthShare(widthSd, sigma);
   const low = sigma - Math.hypot(sigma - Math.sqrt(Math.max(0, unbiased * down * down - 1 / 12)), Z95 * widths * sigma);
   const high = sigma + Math.hypot(Math.sqrt(unbiased * up * up - 1 / 12) - sigma, Z95 * widths * sigma);
   return {
@@ -155,7 +167,12 @@ function byLikelihood(
 }
 
 /** Standard deviation of the code widths: what the counts misfit beyond chance, weighed against what is assumed of any converter. */
-function widthSpread(survey: SteadySurvey, cells: Cells, fit: Profile, inflation: number): Lsb {
+function widthSpread(
+  survey: SteadySurvey,
+  cells: Cells,
+  fit: Pick<Profile, "sigma" | "mean" | "drift">,
+  inflation: number,
+): Lsb {
   const { counts } = survey;
   if (counts === null) return ASSUMED_WIDTH_SD;
   const expected = new Float64Array(counts.length);
