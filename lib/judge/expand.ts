@@ -1,5 +1,5 @@
 import type { Estimate } from "../measure/measurement.ts";
-import { halfWidth, Z95 } from "./coverage.ts";
+import { halfWidth, Z95 } from "../signal/coverage.ts";
 import type { Budget, Figure } from "./figure.ts";
 import { shrinksWithReadings } from "./shrinks.ts";
 import { significant } from "./significant.ts";

@@ -1,7 +1,7 @@
 import type { LimitMetric } from "../bench/bench.ts";
 import { METRICS } from "../bench/metrics.ts";
+import { LEVEL, Z95 } from "../signal/coverage.ts";
 import { normalQuantile } from "../signal/normal.ts";
-import { LEVEL, Z95 } from "./coverage.ts";
 import type { Figure, Figures } from "./figure.ts";
 
 /** What a limit is compared with: a figure's interval, or that of a magnitude. */

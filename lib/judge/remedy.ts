@@ -1,5 +1,5 @@
 import type { LimitMetric } from "../bench/bench.ts";
-import { halfWidth, Z95 } from "./coverage.ts";
+import { halfWidth, Z95 } from "../signal/coverage.ts";
 import type { LimitInterval } from "./limitInterval.ts";
 import { shrinksWithReadings } from "./shrinks.ts";
 import { significant } from "./significant.ts";

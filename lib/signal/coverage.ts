@@ -1,10 +1,13 @@
-import { normalCdf, normalPdf, normalQuantile } from "../signal/normal.ts";
+import { normalCdf, normalPdf, normalQuantile } from "./normal.ts";
 
 /** Coverage of every interval this tool states. */
 export const LEVEL = 0.95;
 
 /** Half-width of a 95 % interval in standard uncertainties of a normal distribution. */
 export const Z95 = normalQuantile((1 + LEVEL) / 2);
+
+/** Rectangles that are convolved one by one. */
+const MOST_RECTANGLES = 6;
 
 /** g(z) = zΦ(z) + φ(z), the integral of Φ: a rectangle's running mean of a normal distribution is a difference of two of these. */
 function integralOfCdf(z: number): number {
@@ -85,7 +88,9 @@ export function halfWidth(standard: number, limits: readonly number[], level = L
   if (scale === 0) return 0;
   // Parts a thousand times smaller than the largest move the result by less than 1e-6 of it.
   const kept = sorted.filter((a) => a > 1e-3 * scale).map((a) => a / scale);
-  const normal = standard / scale < 1e-6 ? 0 : standard / scale;
+  let normal = standard / scale < 1e-6 ? 0 : standard / scale;
+  // Many rectangles add up to something normal: all but the largest few go into the normal part.
+  for (const a of kept.splice(MOST_RECTANGLES)) normal = Math.hypot(normal, a / Math.sqrt(3));
   if (kept.length === 0) return normalQuantile((1 + level) / 2) * standard;
   const covered = coverageFunction(normal, kept);
   let low = 0;
