@@ -86,6 +86,30 @@ export function foldedEnvelope(
   return { low, high };
 }
 
+/** What is left after the fitted sine, laid over one period: smallest, largest and mean of each slice; NaN where no reading fell. */
+export function foldedResidual(
+  codes: ArrayLike<number>,
+  fit: SineFit,
+  columns: number,
+): { low: Float64Array; high: Float64Array; mean: Float64Array } {
+  const low = new Float64Array(columns).fill(Number.NaN);
+  const high = new Float64Array(columns).fill(Number.NaN);
+  const sum = new Float64Array(columns);
+  const count = new Float64Array(columns);
+  const start = fit.phase / (2 * Math.PI);
+  for (let i = 0; i < codes.length; i++) {
+    const turn = start + i * fit.cyclesPerReading;
+    const phase = turn - Math.floor(turn);
+    const at = Math.min(columns - 1, Math.floor(phase * columns));
+    const r = (codes[i] as number) - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * phase);
+    if (!(low[at]! <= r)) low[at] = r;
+    if (!(high[at]! >= r)) high[at] = r;
+    sum[at]! += r;
+    count[at]! += 1;
+  }
+  return { low, high, mean: sum.map((s, i) => (count[i]! > 0 ? s / count[i]! : Number.NaN)) };
+}
+
 /**
  * A curve over codes or frequency reduced to columns of given edges; an untested stretch stays a gap.
  * @param edges  ascending indices; column i spans edges[i] … edges[i+1] − 1

@@ -30,7 +30,15 @@ ${table && html`<details class="numbers"><summary>The numbers of this figure</su
 </figure>`;
 }
 
-/** The figures that answer one question, side by side where the screen allows it. */
+/** Figures that answer one question, side by side where the screen allows it; one alone takes the whole width. */
+export function renderFigures(
+  figures: readonly { readonly spec: FigureSpec; readonly table: TableSpec | null; readonly wide?: boolean }[],
+): Html {
+  const alone = figures.length === 1;
+  return renderFigureRow(figures.map((f) => renderFigure(f.spec, f.table, { wide: f.wide || alone })));
+}
+
+/** The same for figures that are rendered already. */
 export function renderFigureRow(figures: readonly Html[]): Html {
   return html`<div class="figures">${figures}</div>`;
 }
@@ -45,11 +53,18 @@ function keyOf(spec: FigureSpec): Html {
   )}</ul>`;
 }
 
+/** Three points in the shape of their style. */
+function pointSample(style: SeriesSpec["style"]): string {
+  const shape =
+    style === "second" ? "l3.5 -3.5l3.5 3.5l-3.5 3.5z" : style === "third" ? "h7m-3.5 -3.5v7" : "m1 -2h4v4h-4z";
+  return `M1 6${shape}M11 8${shape}M20 5${shape}`;
+}
+
 function sample(s: SeriesSpec): Html {
   const shapes: Record<SeriesSpec["kind"], string> = {
     line: `<path class="line ${s.style}" d="M1 6H27"/>`,
     steps: `<path class="line ${s.style}" d="M1 9H10V3H19V8H27"/>`,
-    points: `<path class="dots ${s.style}" d="M5 4h4v4h-4zM13 6h4v4h-4zM20 3h4v4h-4z"/>`,
+    points: `<path class="dots ${s.style}" d="${pointSample(s.style)}"/>`,
     bars: `<path class="bars ${s.style}" d="M4 11V5h5V11zM11 11V2h5V11zM18 11V7h5V11z"/>`,
     band: `<path class="area ${s.style}" d="M1 3L14 1L27 3L27 9L14 11L1 9z"/>`,
   };

@@ -36,7 +36,9 @@ export function xExtent(spec: FigureSpec, log: boolean): Extent {
     take(seen, r.from, log);
     take(seen, r.to, log);
   }
-  return widened(seen, log, 0);
+  // Points and bars at either end must not be cut by the frame.
+  const roomy = spec.series.some((s) => (s.kind === "points" || s.kind === "bars") && positionsOf(s.x).length <= 400);
+  return widened(seen, log, roomy ? 0.025 : 0);
 }
 
 /**

@@ -1,5 +1,5 @@
 import { axisTitle, type Extent, tickLabels, ticks, type View, xExtent, yExtent } from "./figureScale.ts";
-import type { FigureSpec, MarkSpec, SeriesSpec, Values } from "./figureSpec.ts";
+import type { FigureSpec, MarkSpec, SeriesSpec, SeriesStyle, Values } from "./figureSpec.ts";
 import { escapeHtml, visible } from "./html.ts";
 import { positionsOf } from "./packedFigure.ts";
 
@@ -49,6 +49,9 @@ export function svgStyle(inks: SvgInks): string {
       `.plot .bars.${s}{fill:${inks[s]};fill-opacity:.55;stroke-width:.8}`,
       `.plot .dots.${s}{fill:${inks[s]};stroke:none}`,
     ]),
+    `.plot .whisker{stroke-width:1.2;fill:none}`,
+    `.plot .dots.second{fill:none;stroke:${inks.second};stroke-width:1.3}`,
+    `.plot .dots.third{fill:none;stroke:${inks.third};stroke-width:1.5}`,
     `.plot .line.second{stroke-dasharray:6 3}`,
     `.plot .line.third{stroke-dasharray:2 2.5}`,
     `.plot .reference{stroke:${inks.soft};stroke-width:1}`,
@@ -91,16 +94,17 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
   const titleHeight = standalone ? 30 : 0;
   const footHeight = standalone ? 8 + 17 * (key.length + captionLines.length) : 0;
   const rows = labelRows(spec.marks ?? []);
-  const box = {
-    left: 58,
-    right: width - 12,
-    top: titleHeight + 8 + rows * 13,
-    bottom: titleHeight + options.height - 40,
-  };
   const xLog = options.view?.xLog ?? spec.x.log ?? false;
   const yLog = options.view?.yLog ?? spec.y.log ?? false;
   const xs = options.view?.x ?? xExtent(spec, xLog);
   const ys = options.view?.y ?? yExtent(spec, xs, yLog);
+  const top = titleHeight + 8 + rows * 13;
+  const bottom = titleHeight + options.height - 40;
+  const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 42)), spec.y, yLog);
+  const yLabels = tickLabels(yTicks, yLog);
+  // Room for the longest label: 7 px a figure at 12 px type.
+  const left = 32 + 7 * Math.max(3, ...yLabels.map((l) => l.length));
+  const box: Box = { left, right: width - 12, top, bottom };
   const px = projector(xs, box.left, box.right, xLog);
   const py = projector(ys, box.bottom, box.top, yLog);
   const clip = `${spec.id}-clip`;
@@ -114,7 +118,6 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
     `<pattern id="${hatch}" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern></defs>`,
   ];
   const xTicks = ticks(xs, Math.max(3, Math.floor((box.right - box.left) / 85)), spec.x, xLog);
-  const yTicks = ticks(ys, Math.max(3, Math.floor((box.bottom - box.top) / 42)), spec.y, yLog);
   const grid = [
     ...xTicks.map((t) => `M${n1(px(t))} ${box.top}V${box.bottom}`),
     ...yTicks.map((t) => `M${box.left} ${n1(py(t))}H${box.right}`),
@@ -123,7 +126,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
   tickLabels(xTicks, xLog).forEach((label, i) => {
     out.push(`<text x="${n1(px(xTicks[i]!))}" y="${box.bottom + 15}" text-anchor="middle">${label}</text>`);
   });
-  tickLabels(yTicks, yLog).forEach((label, i) => {
+  yLabels.forEach((label, i) => {
     out.push(`<text x="${box.left - 6}" y="${n1(py(yTicks[i]!) + 4)}" text-anchor="end">${label}</text>`);
   });
   out.push(
@@ -192,25 +195,25 @@ function seriesPath(
     return bandPath(top, bottom, py, s.style);
   }
   if (s.kind === "points") {
-    const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.2;
+    const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.4;
+    const shape = MARKERS[s.style];
     let d = "";
     let whiskers = "";
     let lastKey = "";
     for (let i = first; i <= last; i++) {
       const v = s.y[i];
       if (!ok(v) || x[i]! < low || x[i]! > high) continue;
-      const cx = n1(px(x[i]!));
+      const cx = px(x[i]!);
       const cy = py(v);
-      const key = `${cx},${n1(cy)}`;
+      const key = `${n1(cx)},${n1(cy)}`;
       if (key === lastKey) continue;
       lastKey = key;
-      // A filled square of side 2r: the shortest path that looks like a dot at this size.
-      d += `M${n1(px(x[i]!) - r)} ${n1(cy - r)}h${2 * r}v${2 * r}h${-2 * r}z`;
+      d += shape(cx, cy, r);
       const a = s.low?.[i];
       const b = s.high?.[i];
-      if (ok(a) && ok(b)) whiskers += `M${cx} ${n1(py(a))}V${n1(py(b))}`;
+      if (ok(a) && ok(b)) whiskers += `M${n1(cx)} ${n1(py(a))}V${n1(py(b))}`;
     }
-    return `${whiskers === "" ? "" : `<path class="line ${s.style === "main" ? "main" : s.style}" d="${whiskers}"/>`}<path class="dots ${s.style}" d="${d}"/>`;
+    return `${whiskers === "" ? "" : `<path class="whisker ${s.style}" d="${whiskers}"/>`}<path class="dots ${s.style}" d="${d}"/>`;
   }
   if (s.kind === "bars") {
     const foot = Math.min(box.bottom, py(yLog ? Number.MIN_VALUE : 0));
@@ -260,6 +263,15 @@ function seriesPath(
   }
   return `<path class="line ${s.style}" d="${d}"/>`;
 }
+
+/** Point series differ in shape: filled square, open diamond, cross. Each is the shortest path that looks so. */
+const MARKERS: Readonly<Record<SeriesStyle, (x: number, y: number, r: number) => string>> = {
+  main: (x, y, r) => `M${n1(x - r)} ${n1(y - r)}h${2 * r}v${2 * r}h${-2 * r}z`,
+  second: (x, y, r) =>
+    `M${n1(x - 1.6 * r)} ${n1(y)}l${n1(1.6 * r)} ${n1(-1.6 * r)}l${n1(1.6 * r)} ${n1(1.6 * r)}l${n1(-1.6 * r)} ${n1(1.6 * r)}z`,
+  third: (x, y, r) => `M${n1(x - 1.5 * r)} ${n1(y)}h${3 * r}M${n1(x)} ${n1(y - 1.5 * r)}v${3 * r}`,
+  reference: (x, y, r) => `M${n1(x - r)} ${n1(y - r)}h${2 * r}v${2 * r}h${-2 * r}z`,
+};
 
 type Corner = readonly [x: number, y: number];
 

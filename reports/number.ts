@@ -70,12 +70,9 @@ function toPlaceText(text: string): string {
   return text.startsWith("-") ? MINUS + grouped(text.slice(1)) : grouped(text);
 }
 
-/** A whole number in groups of three: 1 200 000 readings. */
+/** A whole number in groups of three from five digits on: 16 384 readings. */
 export function counted(n: number, noun?: string): string {
-  const digits = Math.round(n)
-    .toFixed(0)
-    .replace("-", MINUS)
-    .replace(/\B(?=(\d{3})+$)/g, "\u202f");
+  const digits = toPlaceText(Math.round(n).toFixed(0));
   if (noun === undefined) return digits;
   return `${digits} ${n === 1 ? noun : `${noun}s`}`;
 }

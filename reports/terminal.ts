@@ -1,4 +1,4 @@
-import { METRIC_NAMES, type MetricName } from "../lib/bench/metrics.ts";
+import { METRIC_NAMES } from "../lib/bench/metrics.ts";
 import { renderProblem } from "../lib/bench/problem.ts";
 import type { LimitRow } from "../lib/judge/figure.ts";
 import type { CaptureScore, SessionScore } from "../lib/session.ts";
@@ -60,83 +60,97 @@ function clean(text: string): string {
 type Ink = (text: string, decision: DecisionWord) => string;
 
 interface Row {
-  readonly capture: string;
   readonly name: string;
   readonly shown: Shown;
   readonly limit: string;
   readonly decision: LimitRow["decision"] | null;
 }
 
-/** One table: the limits with their decisions first, then each capture's other figures. */
+/** One table: the limits with their decisions first, then each capture's other figures below its name. */
 function figureLines(session: SessionScore, columns: number, ink: Ink): string[] {
-  const judged: Row[] = session.verdict.limits.map((l) => ({
-    capture: clean(rowPlace(l, session)),
-    name: metricLabel(l.metric).replace(", either sign", ""),
-    shown: shown(l),
-    limit: `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
-    decision: l.decision,
-  }));
-  const covered = (capture: CaptureScore, m: MetricName): boolean =>
-    session.verdict.limits.some((l) => l.metric === m && l.capture === capture.spec.name);
-  const others: Row[] = session.captures.flatMap((c) =>
-    METRIC_NAMES.flatMap((m): Row[] => {
-      const figure = c.figures[m];
-      if (figure === undefined || covered(c, m)) return [];
-      if (figure.value === null && figure.low === null && figure.high === null) return [];
-      return [
-        {
-          capture: clean(c.spec.name),
-          name: metricLabel(m),
-          shown: shown(figure, { signed: isSigned(m) }),
-          limit: "",
-          decision: null,
-        },
-      ];
-    }),
-  );
-  const rows = [...judged, ...others];
+  const { limits } = session.verdict;
+  const several = session.captures.length > 1;
+  const judged: Row[] = limits.map((l) => {
+    const place = clean(rowPlace(l, session));
+    return {
+      name: `${metricLabel(l.metric).replace(", either sign", "")}${several && place !== "" ? ` (${place})` : ""}`,
+      shown: shown(l),
+      limit: `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
+      decision: l.decision,
+    };
+  });
+  const groups = session.captures.map((c) => ({ head: clean(c.spec.name), rows: otherRows(c, session) }));
+  const rows = [...judged, ...groups.flatMap((g) => g.rows)];
   if (rows.length === 0) return [];
-  // Names give way before numbers do.
-  const wide = rows.map((r) => width(r.name) + width(r.capture)).reduce((a, b) => Math.max(a, b), 0);
-  const nameRoom = Math.max(10, Math.min(24, columns - 56));
-  const short = (t: string, room: number): string =>
-    width(t) > room && wide > 30 ? `${[...t].slice(0, room - 1).join("")}…` : t;
-  const lines = terminalTable(
+  const numbers = terminalTable(
     [
-      { head: "metric", align: "left" },
       { head: "value", align: "point" },
       { head: "±", align: "point" },
       { head: "unit", align: "left" },
-      { head: "limit", align: "left" },
-      { head: "decision", align: "left" },
-      { head: "capture", align: "left" },
+      ...(judged.length > 0
+        ? ([
+            { head: "limit", align: "left" },
+            { head: "decision", align: "left" },
+          ] as const)
+        : []),
     ],
     rows.map((r) => [
-      r.name,
       r.shown.value,
       spreadText(r.shown),
       r.shown.unit,
       r.limit,
       r.decision === null ? "" : DECISIONS[r.decision].word,
-      short(r.capture, nameRoom),
     ]),
   );
-  const coloured = lines.map((line, i) => {
-    const decision = i === 0 ? null : (rows[i - 1]?.decision ?? null);
-    if (decision === null) return line;
-    const word = DECISIONS[decision].word;
-    const at = line.lastIndexOf(word, line.length);
-    return at < 0 ? line : line.slice(0, at) + ink(word, decision) + line.slice(at + word.length);
-  });
-  const remedies = session.verdict.limits.flatMap((l) =>
+  // Names give way before numbers do: what does not fit goes on below.
+  const room = Math.max(12, columns - 2 - Math.max(...numbers.map(width)));
+  const nameLines = rows.map((r) => wrapLines(r.name, room));
+  const wide = Math.max(6, ...nameLines.flat().map(width));
+  const pad = (t: string): string => t + " ".repeat(Math.max(0, wide - width(t)));
+  const out = [`${pad("metric")}  ${numbers[0]}`];
+  const add = (i: number): void => {
+    const [first = "", ...rest] = nameLines[i] as string[];
+    out.push(
+      `${pad(first)}  ${coloured(numbers[i + 1] as string, rows[i]!.decision, ink)}`.trimEnd(),
+      ...rest.map((l) => `  ${l}`),
+    );
+  };
+  let at = 0;
+  for (; at < judged.length; at++) add(at);
+  // What would decide stands with the limits, above the figures that decide nothing.
+  const remedies = remedyLines(limits, columns);
+  if (remedies.length > 0) out.push("", ...remedies);
+  for (const g of groups) {
+    if (g.rows.length === 0) continue;
+    out.push("", ...(several ? [`${g.head}:`] : []));
+    for (const end = at + g.rows.length; at < end; at++) add(at);
+  }
+  return [...out, ""];
+}
+
+function remedyLines(limits: readonly LimitRow[], columns: number): string[] {
+  return limits.flatMap((l) =>
     l.remedy === null || l.decision === "pass"
       ? []
-      : wrapIndented(`${metricLabel(l.metric).replace(", either sign", "")}: ${l.remedy}`, columns),
+      : wrapIndented(`${metricLabel(l.metric).replace(", either sign", "")}: ${clean(l.remedy)}`, columns),
   );
-  const split = session.verdict.limits.length;
-  const table =
-    split > 0 && others.length > 0 ? [...coloured.slice(0, split + 1), "", ...coloured.slice(split + 1)] : coloured;
-  return remedies.length > 0 ? [...table, "", ...remedies, ""] : [...table, ""];
+}
+
+/** A capture's figures that no limit of it covers already, leaving out what has neither value nor bound. */
+function otherRows(c: CaptureScore, session: SessionScore): Row[] {
+  return METRIC_NAMES.flatMap((m): Row[] => {
+    const figure = c.figures[m];
+    if (figure === undefined || (figure.value === null && figure.low === null && figure.high === null)) return [];
+    if (session.verdict.limits.some((l) => l.metric === m && l.capture === c.spec.name)) return [];
+    return [{ name: metricLabel(m), shown: shown(figure, { signed: isSigned(m) }), limit: "", decision: null }];
+  });
+}
+
+function coloured(line: string, decision: DecisionWord | null, ink: Ink): string {
+  if (decision === null) return line;
+  const { word } = DECISIONS[decision];
+  const at = line.lastIndexOf(word);
+  return at < 0 ? line : line.slice(0, at) + ink(word, decision) + line.slice(at + word.length);
 }
 
 function wrapIndented(text: string, columns: number, indent = "  "): string[] {
@@ -157,7 +171,7 @@ function notReported(session: SessionScore, columns: number): string[] {
     for (const [why, metrics] of reasons)
       lines.push(
         ...wrapIndented(
-          `Not measured in ${clean(c.spec.name)}: ${metrics.join(", ")}. ${capital(clean(why))}.`,
+          `Not measured in ${clean(c.spec.name)}: ${metrics.join("; ")}. ${capital(clean(why))}.`,
           columns,
         ),
       );

@@ -1,7 +1,7 @@
 import type { LimitRow } from "../lib/judge/figure.ts";
 import type { SessionScore } from "../lib/session.ts";
 import { metricInSentence } from "./metricLabel.ts";
-import { counted, plain, shownText } from "./number.ts";
+import { counted, placeOf, plain, shownText, toPlace } from "./number.ts";
 
 /** "≥ 10.2 bit" */
 export function limitText(row: LimitRow): string {
@@ -78,10 +78,18 @@ export function reason(row: LimitRow, session: SessionScore): string {
     case "pass":
       return `${is}; the limit asks for ${limit}.`;
     case "fail":
-      return `${is}, and the limit asks for ${limit}.${remedy}`;
+      return `${is}, and the limit asks for ${limit}${wholly(row)}.${remedy}`;
     default:
       return `${is}: the interval reaches across the limit of ${limit}.${remedy}`;
   }
+}
+
+/** That the whole interval lies outside, with its nearer end; nothing where the decision looked at the value alone. */
+function wholly(row: LimitRow): string {
+  const near = row.bound === "max" ? row.low : row.high;
+  if (near === null || (row.bound === "max" ? near <= row.limit : near >= row.limit)) return "";
+  const place = row.uncertainty === null ? 2 : placeOf(row.uncertainty);
+  return `: even its ${row.bound === "max" ? "lower" : "upper"} end, ${toPlace(near, place)} ${row.unit}, lies outside`;
 }
 
 /** Readings that no board made: the bench file says so in its title or conditions. */

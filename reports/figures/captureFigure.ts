@@ -5,6 +5,7 @@ import type { TableSpec } from "../table.ts";
 export interface CaptureFigure {
   readonly spec: FigureSpec;
   readonly table: TableSpec | null;
+  /** Takes the whole width even beside others. */
   readonly wide?: boolean;
 }
 

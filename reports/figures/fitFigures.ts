@@ -1,6 +1,6 @@
 import type { CaptureScore } from "../../lib/session.ts";
 import type { SineFit } from "../../lib/signal/sineFit.ts";
-import { envelope, foldedEnvelope, residualEnvelope } from "../envelope.ts";
+import { envelope, foldedEnvelope, foldedResidual, residualEnvelope } from "../envelope.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain } from "../number.ts";
 import { type CaptureFigure, COLUMNS, figureId } from "./captureFigure.ts";
@@ -8,11 +8,16 @@ import { type CaptureFigure, COLUMNS, figureId } from "./captureFigure.ts";
 const DRAWN_WHOLE = 3000;
 const SLICES = 500;
 
-/** The record against its fitted sine, in three figures: the first periods, what is left, and all periods laid over one. Empty where no sine was fitted. */
+/** The record against its fitted sine, in four figures: the first periods, what is left over the record, all periods laid over one, and what is left over the period. Empty where no sine was fitted. */
 export function fitFigures(capture: CaptureScore, index: number): CaptureFigure[] {
   const { fit } = capture.record;
   if (fit === null || capture.record.codes.length === 0) return [];
-  return [periodsFigure(capture, fit, index), residualFigure(capture, fit, index), foldedFigure(capture, fit, index)];
+  return [
+    periodsFigure(capture, fit, index),
+    residualFigure(capture, fit, index),
+    foldedFigure(capture, fit, index),
+    foldedResidualFigure(capture, fit, index),
+  ];
 }
 
 function sineAt(fit: SineFit, n: number): number {
@@ -152,6 +157,31 @@ function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: numbe
       x: { quantity: "phase", unit: "periods", range: [0, 1] },
       y: { quantity: "code", unit: "" },
       series: [series, sine],
+    },
+    table: null,
+  };
+}
+
+/** What the sine leaves, by phase: what repeats every period is the converter's curve and its distortion, the rest is noise. */
+function foldedResidualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): CaptureFigure {
+  const { codes } = record;
+  const slices = codes.length <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(codes.length / 12))) : SLICES;
+  const { low, high, mean } = foldedResidual(codes, fit, slices);
+  const x = { from: 0.5 / slices, step: 1 / slices, count: slices };
+  const known = mean.filter((v) => Number.isFinite(v));
+  const swing =
+    known.length === 0 ? 0 : (known.reduce((a, b) => Math.max(a, b)) - known.reduce((a, b) => Math.min(a, b))) / 2;
+  return {
+    spec: {
+      id: figureId("folded-residual", index),
+      title: `What the sine leaves, over one period: ${spec.name}`,
+      caption: `The mean of what is left swings by ±${plain(swing, 2)} LSB over the period: that part repeats, so it is distortion, the converter's or the source's. The band about it is noise and rounding.`,
+      x: { quantity: "phase", unit: "periods", range: [0, 1] },
+      y: { quantity: "difference", unit: "LSB" },
+      series: [
+        { kind: "band", name: "smallest to largest", style: "reference", x, low, high },
+        { kind: "line", name: "mean", style: "main", x, y: mean },
+      ],
     },
     table: null,
   };

@@ -4,7 +4,7 @@ import type { TransitionCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { codePlace } from "../codePlace.ts";
 import type { LimitSpec, MarkSpec } from "../figureSpec.ts";
-import { counted, plain, prefixFor, toPlace } from "../number.ts";
+import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
 import type { TableSpec } from "../table.ts";
 import { type CaptureFigure, figureId } from "./captureFigure.ts";
 import { codeCurve, codeInterval, extremes } from "./codeCurve.ts";
@@ -147,12 +147,12 @@ export function readingErrorFigure(capture: CaptureScore, index: number): Captur
       ? { from: at(curve.x.from), step: (curve.x.step * scale.lsb) / factor, count: curve.x.count }
       : [];
   const where = (i: number): string =>
-    `${toPlace(error[i]!, 2, true)} LSB near ${plain(volts[i]! / factor, 4)} ${unit}`;
+    `${toPlace(Math.abs(error[i]!), 2)} LSB too ${error[i]! < 0 ? "low" : "high"} near ${quantity(volts[i]!, "V", 4)}`;
   return {
     spec: {
       id: figureId("error", index),
       title: `Reading error over the input: ${capture.spec.name}`,
-      caption: `With nothing corrected the converter reads ${where(ends.max)} and ${where(ends.min)}; positive is too high. Offset lifts this curve, gain error tilts it, INL bends it.`,
+      caption: `With nothing corrected the converter reads between ${where(ends.max)} and ${where(ends.min)}. Offset lifts this curve, gain error tilts it, INL bends it.`,
       x: { quantity: "input at the pin", unit },
       y: { quantity: "reads too high by", unit: "LSB" },
       series: [{ ...curve, x }],
@@ -218,7 +218,9 @@ export function codeHistogramFigure(capture: CaptureScore, index: number): Captu
   }
   // On a logarithmic axis a count of none stands at the foot, where it can be seen, not nowhere.
   const floor = 0.5;
-  const drawn = Float64Array.from(counts, (c) => Math.max(c, floor));
+  const drawn = Float64Array.from(counts, (c, i) =>
+    c === 0 && !Number.isFinite(expected[i]) ? Number.NaN : Math.max(c, floor),
+  );
   const mean = tested === 0 ? 0 : expectedCount / tested;
   return {
     spec: {

@@ -94,22 +94,10 @@ export function drawOver(u: uPlot, spec: FigureSpec): void {
   const inY = (y: number): boolean => y >= bbox.top - 1 && y <= bbox.top + bbox.height + 1;
   ctx.save();
   ctx.lineWidth = scale;
+  ctx.setLineDash([]);
   ctx.strokeStyle = ink("--soft");
   ctx.strokeRect(bbox.left, bbox.top, bbox.width, bbox.height);
-  for (const s of spec.series) {
-    if (s.kind === "band" || !s.low || !s.high) continue;
-    const xs = positionsOf(s.x);
-    ctx.strokeStyle = ink(s.style === "reference" ? "--soft" : `--${s.style}`);
-    ctx.beginPath();
-    for (let i = 0; i < xs.length; i++) {
-      const [lo, hi] = [s.low[i], s.high[i]];
-      const x = u.valToPos(xs[i]!, "x", true);
-      if (!Number.isFinite(lo) || !Number.isFinite(hi) || x < bbox.left || x > right) continue;
-      ctx.moveTo(x, u.valToPos(lo as number, "y", true));
-      ctx.lineTo(x, u.valToPos(hi as number, "y", true));
-    }
-    ctx.stroke();
-  }
+  for (const s of spec.series) if (s.kind === "points") drawPoints(u, s, scale);
   ctx.font = `${11.5 * scale}px system-ui, "Segoe UI", "DejaVu Sans", sans-serif`;
   for (const l of spec.limits ?? []) {
     const y = u.valToPos(l.y, "y", true);
@@ -128,6 +116,45 @@ export function drawOver(u: uPlot, spec: FigureSpec): void {
     ctx.fillText(l.label, right - 4 * scale, y - 4 * scale > bbox.top + 8 * scale ? y - 4 * scale : y + 13 * scale);
   }
   drawMarks(u, spec, scale);
+  ctx.restore();
+}
+
+/** Points in the shape of their style, with whiskers where they have an interval. */
+function drawPoints(u: uPlot, s: Extract<SeriesSpec, { y: Values }>, scale: number): void {
+  const { ctx, bbox } = u;
+  const xs = positionsOf(s.x);
+  const r = (xs.length > 1200 ? 1 : xs.length > 250 ? 1.5 : 2.5) * scale;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(bbox.left - r, bbox.top - r, bbox.width + 2 * r, bbox.height + 2 * r);
+  ctx.clip();
+  ctx.strokeStyle = ink(s.style === "reference" ? "--soft" : `--${s.style}`);
+  ctx.fillStyle = ctx.strokeStyle;
+  ctx.lineWidth = 1.3 * scale;
+  ctx.beginPath();
+  for (let i = 0; i < xs.length; i++) {
+    const v = s.y[i];
+    const x = u.valToPos(xs[i]!, "x", true);
+    if (v === null || !Number.isFinite(v) || x < bbox.left - 1 || x > bbox.left + bbox.width + 1) continue;
+    const y = u.valToPos(v as number, "y", true);
+    if (s.style === "second") {
+      ctx.moveTo(x - 1.6 * r, y);
+      ctx.lineTo(x, y - 1.6 * r);
+      ctx.lineTo(x + 1.6 * r, y);
+      ctx.lineTo(x, y + 1.6 * r);
+      ctx.closePath();
+    } else if (s.style === "third") {
+      ctx.moveTo(x - 1.5 * r, y);
+      ctx.lineTo(x + 1.5 * r, y);
+      ctx.moveTo(x, y - 1.5 * r);
+      ctx.lineTo(x, y + 1.5 * r);
+    } else ctx.fillRect(x - r, y - r, 2 * r, 2 * r);
+    const [lo, hi] = [s.low?.[i], s.high?.[i]];
+    if (!Number.isFinite(lo) || !Number.isFinite(hi)) continue;
+    ctx.moveTo(x, u.valToPos(lo as number, "y", true));
+    ctx.lineTo(x, u.valToPos(hi as number, "y", true));
+  }
+  ctx.stroke();
   ctx.restore();
 }
 

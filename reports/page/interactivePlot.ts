@@ -46,9 +46,8 @@ export class InteractivePlot {
     this.readout = document.createElement("p");
     this.readout.className = "readout";
     const drawing = figure.querySelector(".drawing") as HTMLElement;
-    drawing.after(this.tools());
-    drawing.after(this.readout);
-    drawing.after(this.holder);
+    drawing.after(this.holder, this.readout);
+    (figure.querySelector("figcaption") as HTMLElement).after(this.tools());
     figure.classList.add("live");
     this.plot = this.build();
     this.group()?.members.add(this);
@@ -113,7 +112,7 @@ export class InteractivePlot {
           ...axis,
           label: axisTitle(spec.y),
           labelSize: 18,
-          size: 48,
+          size: (_u: uPlot, labels: string[] | null) => 14 + 7 * Math.max(3, ...(labels ?? []).map((l) => l.length)),
           splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor(u.height / 50)), spec.y, yLog),
           values: (_u, splits) => tickLabels(splits, yLog),
         },
@@ -123,8 +122,8 @@ export class InteractivePlot {
         ...columns.map((c): uPlot.Series => {
           const stroke = (): string => ink(c.style === "reference" ? "--soft" : `--${c.style}`);
           const base = { label: c.name, stroke, width: c.edge ? 0.8 : 1.4, spanGaps: false };
-          if (c.kind === "points")
-            return { ...base, paths: () => null, points: { show: true, size: c.count > 1200 ? 2.5 : 5, fill: stroke } };
+          // Points are drawn by drawOver, each style in its own shape.
+          if (c.kind === "points") return { ...base, paths: () => null, points: { show: false } };
           const series: uPlot.Series = { ...base, points: { show: c.count <= 60 && !c.edge, size: 4, fill: stroke } };
           if (c.kind === "steps") series.paths = uPlot.paths.stepped!({ align: 1 });
           if (c.kind === "bars") {
@@ -285,7 +284,7 @@ export class InteractivePlot {
     const at = this.plot?.cursor.idx;
     const left = this.plot?.cursor.left ?? -1;
     if (at === null || at === undefined || left < 0) {
-      this.readout.textContent = "Drag or press + to zoom; point or use the arrows to read values.";
+      this.readout.textContent = "\u00a0";
       return;
     }
     const { x, y } = this.spec;

@@ -9,6 +9,7 @@ import { reloadWhenIdle } from "./reloadWhenIdle.ts";
 function start(): void {
   for (const table of document.querySelectorAll("table")) addCopyButtons(table);
   openForPrint();
+  tellHowPlotsWork();
   if (document.body.dataset.reload === "true") reloadWhenIdle();
   const mount = (figure: Element): void => {
     const data = figure.querySelector("script.figure-data");
@@ -26,6 +27,16 @@ function start(): void {
     { rootMargin: "600px" },
   );
   for (const figure of document.querySelectorAll("figure.figure")) near.observe(figure);
+}
+
+/** Said once, above the first question; without the script there is nothing to say. */
+function tellHowPlotsWork(): void {
+  if (document.querySelector("figure.figure") === null) return;
+  const hint = document.createElement("p");
+  hint.className = "aside hint";
+  hint.textContent =
+    "Plots: drag across to zoom, double-click to see all, point to read values. By keyboard: arrows move the cursor, + and − zoom, shift with an arrow pans, 0 shows all. Plots over the same axis move together.";
+  (document.querySelector(".contents") ?? document.querySelector("section.question"))?.after(hint);
 }
 
 start();

@@ -1,5 +1,5 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigure, renderFigureRow } from "../figure.ts";
+import { renderFigures } from "../figure.ts";
 import { spectrumFigure } from "../figures/spectrumFigure.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -11,15 +11,12 @@ export function cleanSection(session: SessionScore): Html | null {
   const { captures } = session;
   const table = metricTable(captures, TONE_METRICS, "Noise and distortion of the tone, ± about 95 %");
   if (table === null) return null;
-  const figures = captures
-    .map((c, i) => spectrumFigure(c, i))
-    .filter((f) => f !== null)
-    .map((f) => renderFigure(f.spec, f.table, { wide: f.wide ?? false }));
+  const figures = captures.map(spectrumFigure).filter((f) => f !== null);
   return html`<p>dBc is a level against the tone's own; dBFS against a sine that spans the whole range. Each 6.02 dB of SINAD is worth one bit.</p>
 ${findingList(captures, "clean")}
 ${table}
 ${captures.map(againstSource)}
-${figures.length > 0 && renderFigureRow(figures)}`;
+${figures.length > 0 && renderFigures(figures)}`;
 }
 
 /** The source's own distortion and noise set against what was measured. */

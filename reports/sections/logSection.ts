@@ -1,5 +1,5 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigure, renderFigureRow } from "../figure.ts";
+import { renderFigures } from "../figure.ts";
 import { recordFigure } from "../figures/recordFigure.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -13,14 +13,9 @@ export function logSection(session: SessionScore): Html {
   return html`<p>${summary(captures)}</p>
 ${found}
 ${captures.length > 0 && logTable(captures)}
-${captures.map(skippedLines)}
-${captures.map((c) => remarks(c))}
-${renderFigureRow(
-  captures.map((c, i) => {
-    const f = recordFigure(c, i);
-    return renderFigure(f.spec, f.table);
-  }),
-)}`;
+${skippedLines(captures)}
+${remarks(captures)}
+${renderFigures(captures.map(recordFigure))}`;
 }
 
 function summary(captures: readonly CaptureScore[]): string {
@@ -81,22 +76,36 @@ function logTable(captures: readonly CaptureScore[]): Html {
   });
 }
 
-function skippedLines({ spec, record }: CaptureScore): Html | null {
-  const { skipped } = record.log;
-  if (skipped.length === 0) return null;
-  return html`<details><summary>Lines of ${spec.name} that gave no reading</summary>${renderTable({
-    caption: `Lines of ${spec.name} without a reading, by reason`,
-    columns: [{ head: "reason" }, { head: "lines", align: "number" }, { head: "the first of them" }],
-    rows: skipped.map((s) => [
+function skippedLines(captures: readonly CaptureScore[]): Html | null {
+  const rows = captures.flatMap(({ spec, record }) =>
+    record.log.skipped.map((s) => [
+      spec.name,
       s.reason,
       counted(s.count),
       html`${s.examples.map((e) => html`<div><small>line ${counted(e.line)}:</small> <code>${e.text}</code></div>`)}`,
     ]),
+  );
+  if (rows.length === 0) return null;
+  return html`<details class="for-print"><summary>Lines that gave no reading</summary>${renderTable({
+    caption: "Lines without a reading, by reason",
+    columns: [
+      { head: "capture" },
+      { head: "reason" },
+      { head: "lines", align: "number" },
+      { head: "the first of them" },
+    ],
+    rows,
   })}</details>`;
 }
 
-function remarks({ spec, record }: CaptureScore): Html | null {
-  const all = [...record.log.remarks, ...(record.sampleRate?.remarks ?? [])];
-  if (all.length === 0) return null;
-  return html`<p><strong>${spec.name}:</strong> ${all.map((r) => `${r.charAt(0).toUpperCase()}${r.slice(1)}${/[.!?]$/.test(r) ? "" : "."} `)}</p>`;
+/** What the reader and the matching remarked; a remark that several captures share is said once. */
+function remarks(captures: readonly CaptureScore[]): Html {
+  const said = new Map<string, string[]>();
+  for (const { spec, record } of captures)
+    for (const r of [...record.log.remarks, ...(record.sampleRate?.remarks ?? [])])
+      said.set(r, [...(said.get(r) ?? []), spec.name]);
+  return html`${[...said].map(
+    ([r, names]) =>
+      html`<p><strong>${names.join(", ")}:</strong> ${r.charAt(0).toUpperCase()}${r.slice(1)}${/[.!?]$/.test(r) ? "" : "."}</p>`,
+  )}`;
 }

@@ -1,4 +1,4 @@
-import type { Converter } from "../../lib/bench/bench.ts";
+import type { Bench, Converter } from "../../lib/bench/bench.ts";
 import { METRIC_NAMES, METRICS, type MetricName } from "../../lib/bench/metrics.ts";
 import type { Figure } from "../../lib/judge/figure.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
@@ -86,10 +86,10 @@ function settings(session: SessionScore): Html {
     ]);
   for (const [key, value] of Object.entries(bench.conditions)) entries.push([key, value]);
   return html`<dl class="settings">${entries.map(([key, value]) => html`<dt>${key}</dt><dd>${value}</dd>`)}</dl>
-${session.captures.map((c) => captureSettings(c, bench.converter))}`;
+${session.captures.map((c) => captureSettings(c, bench))}`;
 }
 
-function captureSettings({ spec, record }: CaptureScore, bench: Converter): Html | null {
+function captureSettings({ spec, record }: CaptureScore, bench: Bench): Html {
   const parts: string[] = [];
   const { stimulus } = spec;
   if (stimulus) {
@@ -110,9 +110,11 @@ function captureSettings({ spec, record }: CaptureScore, bench: Converter): Html
       `${stimulus.kind}; ${stated.length > 0 ? `the source states ${stated.join(", ")}` : "the source's accuracy is not stated and not included"}`,
     );
   } else parts.push("no stimulus stated");
-  if (spec.converter !== bench && converterText(spec.converter) !== converterText(bench))
+  if (converterText(spec.converter) !== converterText(bench.converter))
     parts.push(`converter set to ${converterText(spec.converter)}`);
-  const own = Object.entries(spec.conditions).map(([k, v]) => `${k} ${v}`);
+  const own = Object.entries(spec.conditions)
+    .filter(([k, v]) => bench.conditions[k] !== v)
+    .map(([k, v]) => `${k} ${v}`);
   if (own.length > 0) parts.push(own.join(", "));
   return html`<p class="aside"><strong>${spec.name}</strong>, channel ${record.channel}: ${parts.join("; ")}.</p>`;
 }

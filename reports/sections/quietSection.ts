@@ -1,5 +1,5 @@
 import type { SessionScore } from "../../lib/session.ts";
-import { renderFigure, renderFigureRow } from "../figure.ts";
+import { renderFigures } from "../figure.ts";
 import { steadyCourseFigure, steadyHistogramFigure } from "../figures/steadyFigures.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -12,10 +12,9 @@ export function quietSection(session: SessionScore): Html | null {
   if (table === null) return null;
   const figures = captures
     .flatMap((c, i) => [steadyHistogramFigure(c, i), steadyCourseFigure(c, i)])
-    .filter((f) => f !== null)
-    .map((f) => renderFigure(f.spec, f.table));
+    .filter((f) => f !== null);
   return html`<p>At a steady input every change of code is noise, drift or interference. The rms noise is one standard deviation, referred to the input, with the rounding to whole codes taken out.</p>
 ${findingList(captures, "quiet")}
 ${table}
-${figures.length > 0 && renderFigureRow(figures)}`;
+${figures.length > 0 && renderFigures(figures)}`;
 }

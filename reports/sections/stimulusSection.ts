@@ -1,10 +1,10 @@
 import { voltageOfCode } from "../../lib/bench/scale.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigure, renderFigureRow } from "../figure.ts";
+import { renderFigures } from "../figure.ts";
 import { fitFigures } from "../figures/fitFigures.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, type HtmlValue, html } from "../html.ts";
-import { plain, quantity, shownText } from "../number.ts";
+import { counted, plain, quantity, shownText } from "../number.ts";
 import { renderTable } from "../table.ts";
 
 /** Does the log show the stimulus? Stated against found, and the record against its fitted sine. */
@@ -32,7 +32,7 @@ ${
   sines.length > 0 &&
   html`${captures.map((c, i) => {
     const figures = fitFigures(c, i);
-    return figures.length > 0 && renderFigureRow(figures.map((f) => renderFigure(f.spec, f.table)));
+    return figures.length > 0 && renderFigures(figures);
   })}`
 }`;
 }
@@ -130,7 +130,11 @@ function statedAndFound(capture: CaptureScore): HtmlValue[][] {
     case "steps": {
       const points = capture.curves.steps?.points ?? [];
       const levels = stimulus.levels?.length ?? new Set(points.map((p) => p.applied)).size;
-      return [[spec.name, "levels", String(levels), points.length === 0 ? "not found" : String(points.length), ""]];
+      const visits = counted(points.length, "visit");
+      const met = new Set(points.map((p) => p.applied)).size;
+      return [
+        [spec.name, "levels", counted(levels), points.length === 0 ? "not found" : `${counted(met)} in ${visits}`, ""],
+      ];
     }
   }
 }

@@ -1,5 +1,5 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigure, renderFigureRow } from "../figure.ts";
+import { renderFigures } from "../figure.ts";
 import type { CaptureFigure } from "../figures/captureFigure.ts";
 import { stepFigures } from "../figures/stepFigures.ts";
 import {
@@ -22,7 +22,7 @@ export function straightSection(session: SessionScore): Html | null {
   const limits = session.verdict.limits;
   const row = (figure: (c: CaptureScore, i: number) => CaptureFigure | null): Html | null => {
     const found = captures.map(figure).filter((f): f is CaptureFigure => f !== null);
-    return found.length === 0 ? null : renderFigureRow(found.map((f) => renderFigure(f.spec, f.table)));
+    return found.length === 0 ? null : renderFigures(found);
   };
   const steps = captures.flatMap((c, i) => stepFigures(c, limits, i));
   return html`<p>${explain(session)}</p>
@@ -31,7 +31,7 @@ ${table}
 ${row((c, i) => inlFigure(c, limits, i))}
 ${row((c, i) => dnlFigure(c, limits, i))}
 ${row(readingErrorFigure)}
-${steps.length > 0 && renderFigureRow(steps.map((f) => renderFigure(f.spec, f.table)))}
+${steps.length > 0 && renderFigures(steps)}
 ${row(hysteresisFigure)}
 ${row(codeHistogramFigure)}`;
 }
