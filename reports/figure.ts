@@ -1,6 +1,6 @@
 import type { FigureSpec, SeriesSpec } from "./figureSpec.ts";
 import { figureSvg } from "./figureSvg.ts";
-import { type Html, html, jsonForScript, trusted } from "./html.ts";
+import { Html, html, jsonForScript, trusted } from "./html.ts";
 import { packFigure } from "./packedFigure.ts";
 import { renderTable, type TableSpec } from "./table.ts";
 
@@ -30,17 +30,20 @@ ${table && html`<details class="numbers"><summary>The numbers of this figure</su
 </figure>`;
 }
 
-/** Figures that answer one question, side by side where the screen allows it; one alone takes the whole width. */
-export function renderFigures(
-  figures: readonly { readonly spec: FigureSpec; readonly table: TableSpec | null; readonly wide?: boolean }[],
-): Html {
-  const alone = figures.length === 1;
-  return renderFigureRow(figures.map((f) => renderFigure(f.spec, f.table, { wide: f.wide || alone })));
+/** A figure with the table of its numbers, before it is rendered. */
+export interface FigureEntry {
+  readonly spec: FigureSpec;
+  readonly table: TableSpec | null;
+  /** Takes the whole width even beside others. */
+  readonly wide?: boolean;
 }
 
-/** The same for figures that are rendered already. */
-export function renderFigureRow(figures: readonly Html[]): Html {
-  return html`<div class="figures">${figures}</div>`;
+/** Figures that answer one question, side by side where the screen allows it; one alone takes the whole width. */
+export function renderFigureRow(figures: readonly (FigureEntry | Html)[]): Html {
+  const alone = figures.length === 1;
+  const one = (f: FigureEntry | Html): Html =>
+    f instanceof Html ? f : renderFigure(f.spec, f.table, { wide: f.wide || alone });
+  return html`<div class="figures">${figures.map(one)}</div>`;
 }
 
 function keyOf(spec: FigureSpec): Html {

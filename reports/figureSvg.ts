@@ -117,7 +117,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
     `<defs><clipPath id="${clip}"><rect x="${box.left}" y="${box.top}" width="${box.right - box.left}" height="${box.bottom - box.top}"/></clipPath>`,
     `<pattern id="${hatch}" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern></defs>`,
   ];
-  const xTicks = ticks(xs, Math.max(3, Math.floor((box.right - box.left) / 85)), spec.x, xLog);
+  const xTicks = ticks(xs, Math.max(3, Math.floor((box.right - box.left) / 72)), spec.x, xLog);
   const grid = [
     ...xTicks.map((t) => `M${n1(px(t))} ${box.top}V${box.bottom}`),
     ...yTicks.map((t) => `M${box.left} ${n1(py(t))}H${box.right}`),

@@ -1,14 +1,3 @@
-import type { FigureSpec } from "../figureSpec.ts";
-import type { TableSpec } from "../table.ts";
-
-/** A figure with the table of its numbers. */
-export interface CaptureFigure {
-  readonly spec: FigureSpec;
-  readonly table: TableSpec | null;
-  /** Takes the whole width even beside others. */
-  readonly wide?: boolean;
-}
-
 /** Points that a page keeps of one curve; longer curves become smallest and largest values. */
 export const MOST_POINTS = 4200;
 /** Columns of a reduced curve: more than a page is wide. */

@@ -1,15 +1,16 @@
 import type { CaptureScore } from "../../lib/session.ts";
 import type { SineFit } from "../../lib/signal/sineFit.ts";
 import { envelope, foldedEnvelope, foldedResidual, residualEnvelope } from "../envelope.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain } from "../number.ts";
-import { type CaptureFigure, COLUMNS, figureId } from "./captureFigure.ts";
+import { COLUMNS, figureId } from "./captureFigure.ts";
 
 const DRAWN_WHOLE = 3000;
 const SLICES = 500;
 
 /** The record against its fitted sine, in four figures: the first periods, what is left over the record, all periods laid over one, and what is left over the period. Empty where no sine was fitted. */
-export function fitFigures(capture: CaptureScore, index: number): CaptureFigure[] {
+export function fitFigures(capture: CaptureScore, index: number): FigureEntry[] {
   const { fit } = capture.record;
   if (fit === null || capture.record.codes.length === 0) return [];
   return [
@@ -24,7 +25,7 @@ function sineAt(fit: SineFit, n: number): number {
   return fit.offset + fit.amplitude * Math.cos(2 * Math.PI * fit.cyclesPerReading * n + fit.phase);
 }
 
-function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): CaptureFigure {
+function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
   const { codes } = record;
   const period = 1 / fit.cyclesPerReading;
   const count = Math.min(codes.length, Math.max(24, Math.min(600, Math.ceil(3 * period))));
@@ -53,7 +54,7 @@ function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: numb
   };
 }
 
-function residualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): CaptureFigure {
+function residualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
   const { codes, scale } = record;
   const n = codes.length;
   const short = n <= DRAWN_WHOLE;
@@ -85,13 +86,7 @@ function touchesRails(codes: Int32Array, top: number): boolean {
   return (low[0] as number) <= 0 || (high[0] as number) >= top;
 }
 
-function blocks(
-  low: Float64Array,
-  high: Float64Array,
-  each: number,
-  n: number,
-  caption: string,
-): CaptureFigure["table"] {
+function blocks(low: Float64Array, high: Float64Array, each: number, n: number, caption: string): FigureEntry["table"] {
   const join = Math.ceil(low.length / 16);
   const rows: string[][] = [];
   for (let i = 0; i < low.length; i += join) {
@@ -110,7 +105,7 @@ function blocks(
   };
 }
 
-function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): CaptureFigure {
+function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
   const { codes } = record;
   const n = codes.length;
   const turn = (i: number): number => {
@@ -163,7 +158,7 @@ function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: numbe
 }
 
 /** What the sine leaves, by phase: what repeats every period is the converter's curve and its distortion, the rest is noise. */
-function foldedResidualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): CaptureFigure {
+function foldedResidualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
   const { codes } = record;
   const slices = codes.length <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(codes.length / 12))) : SLICES;
   const { low, high, mean } = foldedResidual(codes, fit, slices);

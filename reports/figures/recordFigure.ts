@@ -1,14 +1,15 @@
 import type { CaptureScore } from "../../lib/session.ts";
 import { envelope } from "../envelope.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { MarkSpec, RangeSpec, SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, quantity } from "../number.ts";
-import { type CaptureFigure, COLUMNS, figureId } from "./captureFigure.ts";
+import { COLUMNS, figureId } from "./captureFigure.ts";
 
 /** Short records are drawn reading by reading. */
 const DRAWN_WHOLE = 3000;
 
 /** The whole record, with what the findings point at marked on it. */
-export function recordFigure(capture: CaptureScore, index: number): CaptureFigure {
+export function recordFigure(capture: CaptureScore, index: number): FigureEntry {
   const { record, findings, spec } = capture;
   const { codes, scale } = record;
   const n = codes.length;
@@ -80,7 +81,7 @@ function placesOf(marks: readonly MarkSpec[]): string {
   return `Marked: ${names.map((name) => `${name} from reading ${counted(marks.find((m) => m.label === name)!.x)}`).join("; ")}.`;
 }
 
-function tableOf(codes: Int32Array, name: string): CaptureFigure["table"] {
+function tableOf(codes: Int32Array, name: string): FigureEntry["table"] {
   const { each, low, high } = envelope(codes, 16);
   return {
     caption: `Codes of ${name}, in ${counted(low.length)} parts of the record`,

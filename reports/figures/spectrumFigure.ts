@@ -1,12 +1,13 @@
 import type { SpectrumCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { columnEnvelope, spectrumEdges } from "../envelope.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { MarkSpec, SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
-import { type CaptureFigure, figureId, MOST_POINTS } from "./captureFigure.ts";
+import { figureId, MOST_POINTS } from "./captureFigure.ts";
 
 /** The spectrum with its tone and harmonics named. */
-export function spectrumFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function spectrumFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { spectrum } = capture.curves;
   if (spectrum === undefined || spectrum.level.length < 2) return null;
   const { level, binWidth, inHertz } = spectrum;
@@ -103,7 +104,7 @@ function ordinal(n: number): string {
   );
 }
 
-function harmonicTable(capture: CaptureScore, spectrum: SpectrumCurve): CaptureFigure["table"] {
+function harmonicTable(capture: CaptureScore, spectrum: SpectrumCurve): FigureEntry["table"] {
   return {
     caption: `Tone and harmonics of ${capture.spec.name}; frequencies above half the sampling rate are folded back`,
     columns: [

@@ -1,11 +1,12 @@
 import type { CaptureScore } from "../../lib/session.ts";
 import { normalCdf } from "../../lib/signal/normal.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, prefixFor, toPlace } from "../number.ts";
-import { type CaptureFigure, figureId } from "./captureFigure.ts";
+import { figureId } from "./captureFigure.ts";
 
 /** Which codes a steady input gave, against what Gaussian noise of the size found would give. */
-export function steadyHistogramFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function steadyHistogramFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { steady } = capture.curves;
   if (steady === undefined || steady.counts.length === 0) return null;
   const counts = [...steady.counts].sort((a, b) => a.code - b.code);
@@ -70,7 +71,7 @@ export function steadyHistogramFigure(capture: CaptureScore, index: number): Cap
 }
 
 /** The course of a steady input: means of blocks, their scatter, and the drift line. */
-export function steadyCourseFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function steadyCourseFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { steady } = capture.curves;
   if (steady === undefined || steady.blocks.mean.length < 2) return null;
   const { readingsEach, mean, standard } = steady.blocks;

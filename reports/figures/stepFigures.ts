@@ -2,14 +2,15 @@ import { voltageOfCode } from "../../lib/bench/scale.ts";
 import type { LimitRow } from "../../lib/judge/figure.ts";
 import type { StepCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { FigureSpec, SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, prefixFor, toPlace } from "../number.ts";
-import { type CaptureFigure, figureId } from "./captureFigure.ts";
+import { figureId } from "./captureFigure.ts";
 
 type Point = StepCurve["points"][number];
 
 /** Known voltages against what was read: the error with nothing corrected, and what is left of it about a straight line. */
-export function stepFigures(capture: CaptureScore, limits: readonly LimitRow[], index: number): CaptureFigure[] {
+export function stepFigures(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry[] {
   const { steps } = capture.curves;
   if (steps === undefined || steps.points.length === 0) return [];
   return [errorFigure(capture, steps.points, index), inlFigure(capture, steps.points, limits, index)];
@@ -41,7 +42,7 @@ function byDirection(
   });
 }
 
-function errorFigure(capture: CaptureScore, points: readonly Point[], index: number): CaptureFigure {
+function errorFigure(capture: CaptureScore, points: readonly Point[], index: number): FigureEntry {
   const { scale } = capture.record;
   const { factor, unit } = prefixFor(scale.low + scale.fsr, "V");
   const error = (p: Point): number => (voltageOfCode(scale, p.meanCode) - p.applied) / scale.lsb;
@@ -96,7 +97,7 @@ function inlFigure(
   points: readonly Point[],
   limits: readonly LimitRow[],
   index: number,
-): CaptureFigure {
+): FigureEntry {
   const { scale } = capture.record;
   const { factor, unit } = prefixFor(scale.low + scale.fsr, "V");
   const measured = points.filter((p) => p.inl !== null);

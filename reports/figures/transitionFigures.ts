@@ -3,10 +3,11 @@ import type { LimitRow } from "../../lib/judge/figure.ts";
 import type { TransitionCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { codePlace } from "../codePlace.ts";
+import type { FigureEntry } from "../figure.ts";
 import type { LimitSpec, MarkSpec } from "../figureSpec.ts";
 import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
 import type { TableSpec } from "../table.ts";
-import { type CaptureFigure, figureId } from "./captureFigure.ts";
+import { figureId } from "./captureFigure.ts";
 import { codeCurve, codeInterval, extremes } from "./codeCurve.ts";
 import { untested } from "./untested.ts";
 
@@ -60,7 +61,7 @@ function testedText(curve: TransitionCurve, topCode: number): string {
     : ` ${counted(topCode - tested)} of ${counted(topCode)} transitions were not reached by this stimulus and are hatched.`;
 }
 
-export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): CaptureFigure | null {
+export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry | null {
   const { transitions } = capture.curves;
   if (transitions === undefined) return null;
   const { first, inl, inlU, line } = transitions;
@@ -87,7 +88,7 @@ export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
   };
 }
 
-export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): CaptureFigure | null {
+export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry | null {
   const { transitions } = capture.curves;
   if (transitions === undefined) return null;
   const { first, dnl, dnlU, missing, possiblyMissing } = transitions;
@@ -130,7 +131,7 @@ function listed(codes: readonly number[]): string {
 }
 
 /** What the converter reads too much at each input, nothing corrected. Only where the stimulus is known in volts. */
-export function readingErrorFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function readingErrorFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { transitions } = capture.curves;
   if (transitions === undefined || (capture.figures.totalUnadjustedError?.value ?? null) === null) return null;
   const { scale } = capture.record;
@@ -169,7 +170,7 @@ export function readingErrorFigure(capture: CaptureScore, index: number): Captur
 }
 
 /** Both directions of a triangle or sine. */
-export function hysteresisFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function hysteresisFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { transitions } = capture.curves;
   const difference = transitions?.hysteresis;
   if (transitions === undefined || difference === undefined) return null;
@@ -200,7 +201,7 @@ export function hysteresisFigure(capture: CaptureScore, index: number): CaptureF
 }
 
 /** Counts of every code against what an ideal converter would have counted. */
-export function codeHistogramFigure(capture: CaptureScore, index: number): CaptureFigure | null {
+export function codeHistogramFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { histogram } = capture.curves;
   if (histogram === undefined) return null;
   const { counts, expected } = histogram;

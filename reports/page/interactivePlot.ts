@@ -105,7 +105,7 @@ export class InteractivePlot {
           label: axisTitle(spec.x),
           labelSize: 18,
           size: 26,
-          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor(u.width / 90)), spec.x, xLog),
+          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor((u.width - 60) / 68)), spec.x, xLog),
           values: (_u, splits) => tickLabels(splits, xLog),
         },
         {

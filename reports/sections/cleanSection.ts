@@ -1,5 +1,5 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigures } from "../figure.ts";
+import { renderFigureRow } from "../figure.ts";
 import { spectrumFigure } from "../figures/spectrumFigure.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -16,7 +16,7 @@ export function cleanSection(session: SessionScore): Html | null {
 ${findingList(captures, "clean")}
 ${table}
 ${captures.map(againstSource)}
-${figures.length > 0 && renderFigures(figures)}`;
+${figures.length > 0 && renderFigureRow(figures)}`;
 }
 
 /** The source's own distortion and noise set against what was measured. */

@@ -1,5 +1,5 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigures } from "../figure.ts";
+import { renderFigureRow } from "../figure.ts";
 import { recordFigure } from "../figures/recordFigure.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -15,7 +15,7 @@ ${found}
 ${captures.length > 0 && logTable(captures)}
 ${skippedLines(captures)}
 ${remarks(captures)}
-${renderFigures(captures.map(recordFigure))}`;
+${renderFigureRow(captures.map(recordFigure))}`;
 }
 
 function summary(captures: readonly CaptureScore[]): string {

@@ -1,5 +1,5 @@
 import type { SessionScore } from "../../lib/session.ts";
-import { renderFigures } from "../figure.ts";
+import { renderFigureRow } from "../figure.ts";
 import { steadyCourseFigure, steadyHistogramFigure } from "../figures/steadyFigures.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
@@ -16,5 +16,5 @@ export function quietSection(session: SessionScore): Html | null {
   return html`<p>At a steady input every change of code is noise, drift or interference. The rms noise is one standard deviation, referred to the input, with the rounding to whole codes taken out.</p>
 ${findingList(captures, "quiet")}
 ${table}
-${figures.length > 0 && renderFigures(figures)}`;
+${figures.length > 0 && renderFigureRow(figures)}`;
 }

@@ -1,6 +1,6 @@
 import { voltageOfCode } from "../../lib/bench/scale.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigures } from "../figure.ts";
+import { renderFigureRow } from "../figure.ts";
 import { fitFigures } from "../figures/fitFigures.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, type HtmlValue, html } from "../html.ts";
@@ -32,7 +32,7 @@ ${
   sines.length > 0 &&
   html`${captures.map((c, i) => {
     const figures = fitFigures(c, i);
-    return figures.length > 0 && renderFigures(figures);
+    return figures.length > 0 && renderFigureRow(figures);
   })}`
 }`;
 }

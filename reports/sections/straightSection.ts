@@ -1,6 +1,6 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { renderFigures } from "../figure.ts";
-import type { CaptureFigure } from "../figures/captureFigure.ts";
+import type { FigureEntry } from "../figure.ts";
+import { renderFigureRow } from "../figure.ts";
 import { stepFigures } from "../figures/stepFigures.ts";
 import {
   codeHistogramFigure,
@@ -20,9 +20,9 @@ export function straightSection(session: SessionScore): Html | null {
   const table = metricTable(captures, STATIC_METRICS, "Offset, gain and straightness, ± about 95 %");
   if (table === null) return null;
   const limits = session.verdict.limits;
-  const row = (figure: (c: CaptureScore, i: number) => CaptureFigure | null): Html | null => {
-    const found = captures.map(figure).filter((f): f is CaptureFigure => f !== null);
-    return found.length === 0 ? null : renderFigures(found);
+  const row = (figure: (c: CaptureScore, i: number) => FigureEntry | null): Html | null => {
+    const found = captures.map(figure).filter((f): f is FigureEntry => f !== null);
+    return found.length === 0 ? null : renderFigureRow(found);
   };
   const steps = captures.flatMap((c, i) => stepFigures(c, limits, i));
   return html`<p>${explain(session)}</p>
@@ -31,7 +31,7 @@ ${table}
 ${row((c, i) => inlFigure(c, limits, i))}
 ${row((c, i) => dnlFigure(c, limits, i))}
 ${row(readingErrorFigure)}
-${steps.length > 0 && renderFigures(steps)}
+${steps.length > 0 && renderFigureRow(steps)}
 ${row(hysteresisFigure)}
 ${row(codeHistogramFigure)}`;
 }
