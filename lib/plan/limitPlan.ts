@@ -3,6 +3,7 @@ import { unitOfMetric } from "../bench/metricValue.ts";
 import { pinStimulus } from "../bench/pinStimulus.ts";
 import { scaleOf } from "../bench/scale.ts";
 import type { Hertz, Lsb, Seconds } from "../bench/units.ts";
+import { say } from "../match/say.ts";
 import {
   coherentHistogramReadings,
   levelReadings,
@@ -44,7 +45,7 @@ export interface LimitPlanOptions {
   readonly rateOf: (spec: CaptureSpec) => Hertz | null;
 }
 
-type Family = "tone" | "static" | "noise";
+export type Family = "tone" | "static" | "noise";
 
 const FAMILY: Readonly<Partial<Record<LimitMetric, Family>>> = {
   offsetError: "static",
@@ -78,6 +79,11 @@ const FAMILY: Readonly<Partial<Record<LimitMetric, Family>>> = {
 
 /** Codes need a histogram; steps give none. */
 const PER_CODE: ReadonlySet<LimitMetric> = new Set(["dnl", "dnlMax", "dnlMin", "missingCodes"]);
+
+/** Which kind of capture shows a limit's metric; null: none of a single stimulus. */
+export function metricFamily({ metric }: Pick<Limit, "metric">): Family | null {
+  return FAMILY[metric] ?? null;
+}
 
 /** What each limit of the bench file takes; one entry a bound. */
 export function limitPlans(bench: Bench, options: LimitPlanOptions): LimitPlan[] {
@@ -246,7 +252,7 @@ function staticReadings(metric: LimitMetric, value: number, spec: CaptureSpec, o
       return {
         tolerance: shown,
         readings: anyPhase,
-        method: `sine histogram at ${percent} a code; about ${thousands(coherent)} when coherent`,
+        method: `sine histogram at ${percent} a code; about ${say.count(coherent)} when coherent`,
       };
     }
     case "ramp":
@@ -262,7 +268,7 @@ function staticReadings(metric: LimitMetric, value: number, spec: CaptureSpec, o
       return {
         tolerance: shown,
         readings: levels === null ? null : each * levels,
-        method: `${thousands(each)} readings at each level, after it has settled`,
+        method: `${say.count(each)} readings at each level, after it has settled`,
       };
     }
   }
@@ -283,9 +289,4 @@ export function expectedSnr(bench: Bench, spec: CaptureSpec): number {
     if (metric === "enob") return idealSnr(min);
   }
   return idealSnr(scaleOf(spec.converter).bits) - 6;
-}
-
-/** 2 471 588 */
-export function thousands(count: number): string {
-  return String(Math.round(count)).replace(/\B(?=(\d{3})+$)/g, " ");
 }

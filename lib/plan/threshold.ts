@@ -26,7 +26,7 @@ export interface Threshold {
   /** As firmware computes it with 2^N, rounding down: code, and the volts that code·FSR/2^N gives back. */
   readonly powerOfTwo: DivisorCode;
   /** As firmware computes it with 2^N − 1, rounding to nearest. */
-  readonly topCode: DivisorCode;
+  readonly oneLess: DivisorCode;
   /** The word as it is logged, where coding or alignment changes it; null where it is the code. */
   readonly logged: number | null;
 }
@@ -46,13 +46,13 @@ export function codeForVoltage(spec: Pick<CaptureSpec, "converter" | "frontEnd">
   // A voltage typed as a whole number of LSB must not fall one code short for the last digit of a double.
   const steps = nudge((volts - low) / lsb);
   const exact = Math.floor(nudge(steps - firstTransition + 1));
-  const codes = topCode + 1;
+  const codes = Math.round(fsr / lsb);
   return {
     ...describe(spec, clamp(exact)),
     volts,
     isOutside: volts < low || volts > low + fsr,
-    powerOfTwo: divisorCode(low, fsr, codes, clamp(Math.floor(steps * (codes / (fsr / lsb))))),
-    topCode: divisorCode(low, fsr, topCode, clamp(Math.round(((volts - low) / fsr) * topCode))),
+    powerOfTwo: divisorCode(low, fsr, codes, clamp(Math.floor(steps))),
+    oneLess: divisorCode(low, fsr, codes - 1, clamp(Math.round(((volts - low) / fsr) * (codes - 1)))),
   };
 }
 
@@ -62,15 +62,16 @@ export function codeForVoltage(spec: Pick<CaptureSpec, "converter" | "frontEnd">
  */
 export function voltageForCode(spec: Pick<CaptureSpec, "converter" | "frontEnd">, code: number): Threshold {
   const scale = scaleOf(spec.converter);
-  const { low, fsr, topCode } = scale;
+  const { low, lsb, fsr, topCode } = scale;
+  const codes = Math.round(fsr / lsb);
   if (!(Number.isInteger(code) && code >= 0 && code <= topCode))
     throw new RangeError(`voltageForCode: code must be a whole number from 0 to ${topCode}; got ${code}`);
   return {
     ...describe(spec, code),
     volts: null,
     isOutside: false,
-    powerOfTwo: divisorCode(low, fsr, topCode + 1, code),
-    topCode: divisorCode(low, fsr, topCode, code),
+    powerOfTwo: divisorCode(low, fsr, codes, code),
+    oneLess: divisorCode(low, fsr, codes - 1, code),
   };
 }
 
