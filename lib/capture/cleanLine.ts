@@ -13,9 +13,18 @@ const SUSPECT = /[\u0000-\u0008\u000b-\u001f\u007f\ufeff\ufffd]/;
  * @example cleanLine("\u001b[32mADC0 = 2047\u001b[0m\r") // "ADC0 = 2047"
  */
 export function cleanLine(text: string): string {
-  if (!SUSPECT.test(text)) return text.trim();
+  if (!SUSPECT.test(text)) return trimBlanks(text);
   const hadEscape = text.includes("\u001b");
   let clean = text.replace(ANSI, "");
   if (hadEscape) clean = clean.replace(ORPHAN, "");
-  return clean.replace(CONTROL, "").trim();
+  return trimBlanks(clean.replace(CONTROL, ""));
+}
+
+/** Tabs stay where they part fields: an empty last column is a column. */
+function trimBlanks(text: string): string {
+  const first = text.charCodeAt(0);
+  const last = text.charCodeAt(text.length - 1);
+  if (first > 32 && last > 32 && first < 128 && last < 128) return text;
+  const trimmed = text.replace(/^[ \r\n\f\v\u00a0]+|[ \r\n\f\v\u00a0]+$/g, "");
+  return /^\s*$/.test(trimmed) ? "" : trimmed;
 }

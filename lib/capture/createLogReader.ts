@@ -3,10 +3,13 @@ import { ProblemError } from "../bench/problem.ts";
 import { cleanLine } from "./cleanLine.ts";
 import { detectDialect } from "./detectDialect.ts";
 import { detectEncoding, type Encoding, lineText, Utf16ToUtf8 } from "./encoding.ts";
+import { type FastScan, fastScan } from "./fastScan.ts";
 import { finishLog } from "./finishLog.ts";
 import { refuseForeignFile } from "./foreignFile.ts";
-import { splitLines } from "./lineSplitter.ts";
+import { cutJson } from "./jsonRecords.ts";
+import { lineCursor, nextLine } from "./lineSplitter.ts";
 import type { Log } from "./log.ts";
+import { DAMAGED_RECORD, planJson } from "./planJson.ts";
 import { type ReadingPlan, RULE } from "./readingPlan.ts";
 import { RowCollector } from "./rowCollector.ts";
 import { SkipTally } from "./skipTally.ts";
@@ -29,6 +32,8 @@ const LARGEST_SAMPLE = 1 << 22;
 const BLOCK = 1 << 18;
 /** A longer line is no line of a log. */
 export const LONGEST_LINE = 1 << 20;
+/** A JSON record may hold a whole capture. */
+const LONGEST_RECORD = 1 << 24;
 /** 1 GiB of codes: a stream that never ends stops here. */
 const MOST_READINGS = 2 ** 28;
 
@@ -49,13 +54,14 @@ class StreamReader implements LogReader {
   #filled = 0;
   #bytes = 0;
   #lines = 0;
-  #readingLines = 0;
   #plan: ReadingPlan | null = null;
   #collector: RowCollector | null = null;
   readonly #skips = new SkipTally();
   readonly #remarks: string[] = [];
-  readonly #splitState = { afterLineFeed: false };
+  readonly #cursor = lineCursor();
+  #fast: FastScan | null = null;
   #discarding = false;
+  #usualPrefix = false;
   #lastUnterminated: { text: string; line: number } | null = null;
 
   constructor(readonly hints: LogReaderHints) {}
@@ -134,8 +140,9 @@ class StreamReader implements LogReader {
     }
     if (final) return;
     if (this.#filled === this.#buffer.length) {
-      if (this.#filled >= LONGEST_LINE) this.#discardLongLine();
-      else this.#resize(Math.min(2 * this.#buffer.length, LONGEST_LINE));
+      const longest = this.#plan.kind === "json-lines" ? LONGEST_RECORD : LONGEST_LINE;
+      if (this.#filled >= longest) this.#discardLongLine();
+      else this.#resize(Math.min(2 * this.#buffer.length, longest));
     } else if (this.#buffer.length < BLOCK) this.#resize(BLOCK);
     if (this.#collector!.readings > MOST_READINGS) {
       throw new ProblemError([
@@ -160,10 +167,13 @@ class StreamReader implements LogReader {
 
   #decideDialect(final: boolean): void {
     const lines: string[] = [];
-    splitLines(this.#buffer, 0, this.#filled, final, { afterLineFeed: false }, (start, end) => {
-      lines.push(cleanLine(lineText(this.#buffer, start, end)));
-    });
-    const plan = lines.length === 0 ? null : detectDialect(lines, this.hints);
+    const cursor = lineCursor();
+    while (nextLine(this.#buffer, cursor.next, this.#filled, final, cursor)) {
+      lines.push(cleanLine(lineText(this.#buffer, cursor.start, cursor.end)));
+    }
+    const json = planJson(this.#buffer.subarray(0, this.#filled), final, this.hints);
+    const plan = json ?? (lines.length === 0 ? null : detectDialect(lines, this.hints));
+    this.#usualPrefix = json?.usualPrefix ?? false;
     if (plan === null) {
       if (!final && lines.length === 0 && this.#filled >= LONGEST_LINE) throw endlessLine(this.#filled);
       if (!final && this.#buffer.length < LARGEST_SAMPLE) {
@@ -174,21 +184,65 @@ class StreamReader implements LogReader {
     }
     this.#plan = plan;
     const perReading = this.#filled / Math.max(1, plan.explained);
+    // Twice as much as the sample says: memory that is never written to costs nothing, copying a grown list does.
     const expected = this.hints.expectedBytes === undefined ? 0 : this.hints.expectedBytes / perReading;
     this.#collector = new RowCollector(
       plan,
-      Math.ceil(Math.min(Math.max(expected * 1.02 + 1024, 4096), MOST_READINGS)),
+      Math.ceil(Math.min(Math.max(2 * expected + (expected > 0 ? BLOCK : 0), 4096), MOST_READINGS)),
     );
+    this.#fast = fastScan(plan, this.#collector);
   }
 
   #scan(final: boolean): number {
-    return splitLines(this.#buffer, 0, this.#filled, final, this.#splitState, (start, end, terminated) => {
-      this.#lines++;
-      if (this.#discarding) {
-        this.#discarding = false;
-        return;
+    if (this.#plan!.kind === "json-lines") return this.#scanJson(final);
+    const bytes = this.#buffer;
+    const cursor = this.#cursor;
+    cursor.next = 0;
+    // Every line before this byte ends in a line feed.
+    const whole = this.#filled === 0 ? 0 : bytes.lastIndexOf(10, this.#filled - 1) + 1;
+    // The preamble is read the general way: a header may look like data.
+    const preamble = this.#plan!.firstLineCut ? this.#plan!.dataLine : this.#plan!.headerLine;
+    for (;;) {
+      if (this.#fast !== null && cursor.next < whole && !this.#discarding && this.#lines >= preamble) {
+        const before = this.#collector!.rows;
+        const at = cursor.next;
+        cursor.next = this.#fast(bytes, at, whole);
+        this.#lines += this.#collector!.rows - before;
+        if (cursor.next > at) cursor.afterLineFeed = true;
+        if (cursor.next === whole && whole === this.#filled) return whole;
       }
-      this.#readLine(lineText(this.#buffer, start, end), terminated);
+      if (!nextLine(bytes, cursor.next, this.#filled, final, cursor)) return cursor.next;
+      this.#lines++;
+      if (this.#discarding) this.#discarding = false;
+      else this.#readLine(lineText(bytes, cursor.start, cursor.end), cursor.terminated);
+    }
+  }
+
+  #scanJson(final: boolean): number {
+    return cutJson(this.#buffer, 0, this.#filled, final, {
+      record: (start, end) => {
+        const text = lineText(this.#buffer, start, end);
+        const rows = this.#plan!.form.rows(text);
+        if (rows === DAMAGED_RECORD) return false;
+        this.#lines++;
+        const reason = typeof rows === "string" ? rows : this.#collector!.take(rows);
+        if (reason !== null) this.#skips.add(reason, this.#lines, text);
+        return true;
+      },
+      text: (start, end, place) => {
+        const text = cleanLine(lineText(this.#buffer, start, end));
+        if (place !== "line" && (this.#usualPrefix || /^[\s,[\]]*$/.test(text))) return;
+        this.#lines++;
+        const reason =
+          text === ""
+            ? "blank line"
+            : /^[\s,[\]]*$/.test(text)
+              ? "brackets"
+              : /^[^{]*["\]\d][^{]*}\s*$|[{:]/.test(text)
+                ? "cut record"
+                : "text without a reading";
+        this.#skips.add(reason, this.#lines, text);
+      },
     });
   }
 
@@ -206,7 +260,6 @@ class StreamReader implements LogReader {
     const rows = plan.form.rows(text);
     const reason = typeof rows === "string" ? rows : this.#collector!.take(rows);
     if (reason === null) {
-      this.#readingLines++;
       this.#lastUnterminated = terminated ? null : { text, line };
       return;
     }

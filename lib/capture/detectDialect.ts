@@ -1,5 +1,6 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { planColumns } from "./planColumns.ts";
+import { planDump } from "./planDump.ts";
 import { planTerminal } from "./planTerminal.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 
@@ -15,12 +16,14 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   const consider = (plan: ReadingPlan | null): void => {
     if (plan !== null && plan.explained > 0 && (best === null || plan.explained > best.explained)) best = plan;
   };
+  consider(planDump(lines, hints));
+  if (best !== null && share(best) > 0.9) return best;
   const delimiters: readonly (string | null)[] =
-    hints.delimiter !== undefined ? [hints.delimiter] : [null, ";", "\t", "|", ",", " "];
+    hints.delimiter !== undefined ? [hints.delimiter] : [";", "\t", "|", ",", " ", null];
   for (const delimiter of delimiters) {
     consider(planColumns(lines, delimiter, hints));
     // A clean table needs no second opinion.
-    if (best !== null && delimiter !== null && share(best) > 0.97) return best;
+    if (best !== null && share(best) > 0.97) return best;
   }
   if (best === null || share(best) < 0.97) consider(planTerminal(lines, hints));
   return best;

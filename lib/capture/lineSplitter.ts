@@ -1,55 +1,60 @@
 const LF = 10;
 const CR = 13;
 
+/** Where a line ends, filled in by nextLine; kept from line to line. */
+export interface LineCursor {
+  /** The line before ended in LF: a CR right behind it only takes the cursor back. */
+  afterLineFeed: boolean;
+  /** First byte of the line found. */
+  start: number;
+  /** The byte after its last. */
+  end: number;
+  /** Where the next line begins. */
+  next: number;
+  /** Ended by a line end, not by the end of the log. */
+  terminated: boolean;
+}
+
+export function lineCursor(): LineCursor {
+  return { afterLineFeed: false, start: 0, end: 0, next: 0, terminated: true };
+}
+
 /**
- * Finds line ends as every kind of terminal and editor writes them: LF, CR LF, CR CR LF, LF CR, and CR alone.
- * @param take  called for each whole line with its first byte and the byte after its last
- * @param final  no more bytes will come: what is left is a line, and `terminated` is false for it
- * @returns where the first unfinished line begins
+ * Finds the next line end as every kind of terminal and editor writes them: LF, CR LF, CR CR LF, LF CR, and CR alone.
+ * @param final  no more bytes will come: what is left is a line
+ * @returns false when no whole line is there; `cursor.next` is then where the unfinished line begins
  */
-export function splitLines(
-  bytes: Uint8Array,
-  from: number,
-  to: number,
-  final: boolean,
-  state: { afterLineFeed: boolean },
-  take: (start: number, end: number, terminated: boolean) => void,
-): number {
+export function nextLine(bytes: Uint8Array, from: number, to: number, final: boolean, cursor: LineCursor): boolean {
   let start = from;
-  let i = from;
-  while (i < to) {
+  cursor.next = from;
+  for (let i = start; i < to; i++) {
     const c = bytes[i]!;
     if (c === LF) {
-      take(start, i, true);
-      start = ++i;
-      state.afterLineFeed = true;
-      continue;
+      cursor.afterLineFeed = true;
+      return found(cursor, start, i, i + 1, true);
     }
-    if (c !== CR) {
-      i++;
-      continue;
-    }
+    if (c !== CR) continue;
     let run = i;
     while (run < to && bytes[run] === CR) run++;
-    if (run === to && !final) return start;
+    if (run === to && !final) return false;
     if (run < to && bytes[run] === LF) {
-      take(start, i, true);
-      start = i = run + 1;
-      state.afterLineFeed = true;
-      continue;
+      cursor.afterLineFeed = true;
+      return found(cursor, start, i, run + 1, true);
     }
-    let cr = i;
-    // LF CR: the CR only takes the cursor back.
-    if (i === start && state.afterLineFeed) cr++;
-    for (; cr < run; cr++) {
-      take(cr === i ? start : cr, cr, true);
-    }
-    start = i = run;
-    state.afterLineFeed = false;
+    const behindLineFeed = i === start && cursor.afterLineFeed;
+    cursor.afterLineFeed = false;
+    if (!behindLineFeed) return found(cursor, start, i, i + 1, true);
+    start = cursor.next = i + 1;
   }
-  if (final && start < to) {
-    take(start, to, false);
-    start = to;
-  }
-  return start;
+  if (final && start < to) return found(cursor, start, to, to, false);
+  cursor.next = start;
+  return false;
+}
+
+function found(cursor: LineCursor, start: number, end: number, next: number, terminated: boolean): true {
+  cursor.start = start;
+  cursor.end = end;
+  cursor.next = next;
+  cursor.terminated = terminated;
+  return true;
 }

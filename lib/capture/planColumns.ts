@@ -5,6 +5,7 @@ import { type Column, columnRoles } from "./columnRoles.ts";
 import { delimitedForm, listForm, splitFields } from "./delimitedForm.ts";
 import { COMMENT, type ReadingPlan, RULE } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
+import { tagTexts } from "./tagTexts.ts";
 
 /**
  * Reads the sample as a table with this delimiter.
@@ -42,7 +43,7 @@ export function planColumns(
   for (const r of fitting) r.fields.length = count;
   // A header of numbers (channel numbers) is only a header when a person says so.
   const forcedHeader = hints.header === true ? rows.find((r) => trimmedLength(r.fields) === count) : undefined;
-  const data = fitting.filter((r) => r !== forcedHeader);
+  const data = fitting.filter((r) => r !== forcedHeader && !isNames(r, fitting));
   const factsOf = (index: number, decimal?: "." | ","): ColumnFacts =>
     columnFormat(
       data.map((r) => r.fields[index] ?? ""),
@@ -131,6 +132,17 @@ function hasNumber(field: string): boolean {
   return /^["'=]*[-+$#%]?(?:\d|\.\d|[0-9A-Fa-f]{2,8}["']?$)/.test(field.trim());
 }
 
+/** Names may look like hexadecimal, `adc0`: words with letters in a row above rows that have none there. */
+function isNames(row: { line: number; fields: string[] }, all: readonly { line: number; fields: string[] }[]): boolean {
+  if (row !== all[0] || all.length < 2) return false;
+  const rest = all.slice(1, 200);
+  return row.fields.some((field, i) => {
+    if (!/^["']?[\p{L}_]/u.test(field)) return false;
+    const lettered = rest.filter((r) => /^["']?[\p{L}_]/u.test(r.fields[i] ?? "")).length;
+    return lettered <= (rest.length < 20 ? 0 : 0.05 * rest.length);
+  });
+}
+
 function trimmedLength(fields: readonly string[]): number {
   let n = fields.length;
   while (n > 1 && fields[n - 1]!.trim() === "") n--;
@@ -192,17 +204,6 @@ function findHeader(
     if (count > 1 && fields.length === count && wordy(fields)) return { line, fields };
   }
   return undefined;
-}
-
-function tagTexts(fields: readonly string[]): readonly string[] | undefined {
-  const texts = new Set(fields);
-  if (texts.size > 32 || texts.size * 2 > fields.length) return undefined;
-  const words = [...texts];
-  return words.every(
-    (t) => t.length > 0 && t.length <= 16 && /[\p{L}]/u.test(t) && /\d$|^adc|^ch|^ain|^temp|^vref|^vbat/i.test(t),
-  )
-    ? words
-    : undefined;
 }
 
 /** A table without header whose columns run on from one into the next is one stream of readings, several a line. */

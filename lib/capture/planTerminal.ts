@@ -1,7 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
+import { channelColumns, type KeyedColumn } from "./channelColumns.ts";
 import { columnFormat, parseNumber } from "./columnFormat.ts";
-import { readName } from "./columnName.ts";
-import { type Column, columnRoles, matches, type RoledColumn } from "./columnRoles.ts";
+import { type Column, columnRoles } from "./columnRoles.ts";
 import { type LineShape, lineShape } from "./lineShape.ts";
 import { COMMENT, type LineForm, type ReadingPlan } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
@@ -32,13 +32,13 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints): Rea
   // Messages of the start-up come once a restart; prints of readings come on and on.
   let kept = [...shapes].filter(([, s]) => s.count >= Math.max(most > 3 ? 2 : 1, 0.02 * most));
   const first = columnsOf(kept, hints);
-  const channels = channelColumns(first, hints);
+  const channels = channelColumns(first.columns, hints);
   if (channels.size === 0) return null;
   kept = kept.filter(([, s]) =>
     s.examples[0]!.shape.slots.some((slot, i) => channels.has(columnKey(slot, i, s.examples[0]!.shape))),
   );
   const kinds = columnsOf(kept, hints);
-  const chosen = channelColumns(kinds, hints);
+  const chosen = channelColumns(kinds.columns, hints);
   const roled = kinds.columns.map((c) =>
     c.role === "code" && !chosen.has(c.key) ? { ...c, role: "ignore" as const } : c,
   );
@@ -100,8 +100,6 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints): Rea
   return { ...base, form: terminalForm(accepted, roled), columns: roled, perLine: false };
 }
 
-type KeyedColumn = RoledColumn & { readonly key: string; readonly count: number };
-
 /** Keys name their column; other numbers are told apart by their place among the nameless ones of the line. */
 function columnKey(slot: LineShape["slots"][number], i: number, shape: LineShape): string {
   if (slot.kind === "clock") return `@clock${shape.slots.slice(0, i).filter((s) => s.kind === "clock").length}`;
@@ -149,17 +147,6 @@ function columnsOf(
   });
   const roled = columnRoles(columns, hints);
   return { columns: roled.map((r, i) => ({ ...r, key: columns[i]!.key, count: columns[i]!.count })), lineOf };
-}
-
-/** Which columns are channels: named as codes first; others only when they come as often. */
-function channelColumns(found: { columns: KeyedColumn[] }, hints: ReadingHints): Set<string> {
-  const codes = found.columns.filter((c) => c.role === "code");
-  if (hints.channel !== undefined) return new Set(codes.filter((c) => matches(c, hints.channel)).map((c) => c.key));
-  const pool = codes.length > 0 ? codes : found.columns.filter((c) => c.role === "volts");
-  const namedAsCode = pool.filter((c) => c.named && readName(c.name).role === "code");
-  const leaders = namedAsCode.length > 0 ? namedAsCode : pool;
-  const top = Math.max(0, ...leaders.map((c) => c.count));
-  return new Set(pool.filter((c) => c.count >= (leaders.includes(c) ? 0.05 : 0.5) * top).map((c) => c.key));
 }
 
 /** Looks a line up among the accepted shapes and lays its numbers out by column. */

@@ -84,6 +84,12 @@ export class RowCollector {
     return lane;
   }
 
+  /** Rows taken so far, where every row holds every channel. */
+  get rows(): number {
+    const lane = this.#firsts[0];
+    return lane === undefined ? 0 : lane.codes.length;
+  }
+
   get readings(): number {
     let n = 0;
     for (const lane of this.lanes.values()) n += lane.codes.length + (lane.volts?.length ?? 0);
@@ -178,6 +184,31 @@ export class RowCollector {
     this.#clockStart ??= clock.whole;
     this.clockResolution = Math.min(this.clockResolution, clock.resolution);
     return clock.whole - this.#clockStart + clock.fraction;
+  }
+
+  /**
+   * For the fast scanner: takes one row's numbers, already parsed, by the columns they belong to (-1: none).
+   * Only for plans whose rows hold every channel.
+   */
+  taker(slotColumns: readonly number[]): (values: Float64Array) => void {
+    const codes = this.#codes.map((c) => slotColumns.indexOf(c.index));
+    const lists = this.#firsts.map((lane) => lane.codes);
+    const time = this.time === null ? -1 : slotColumns.indexOf(this.time.index);
+    const sequence = this.sequence === null ? -1 : slotColumns.indexOf(this.sequence.index);
+    const shared = this.#shared;
+    const extra = this.#extra.map((c) => ({ slot: slotColumns.indexOf(c.index), list: shared.columns.get(c.name)! }));
+    const count = codes.length;
+    return (values) => {
+      for (let k = 0; k < count; k++) lists[k]!.push(values[codes[k]!]!);
+      if (time >= 0) shared.time!.push(values[time]!);
+      if (sequence >= 0) shared.sequence!.push(values[sequence]!);
+      for (const { slot, list } of extra) list.push(values[slot]!);
+    };
+  }
+
+  /** The list of a log with a single channel and nothing beside it. */
+  get soleList(): WordList | null {
+    return this.#firsts.length === 1 && !this.#voltsOnly ? this.#firsts[0]!.codes : null;
   }
 
   #noteLetters(rows: readonly (readonly string[])[]): void {

@@ -18,7 +18,8 @@ export function timeStamps(
   digit: number,
   tickRate?: Hertz,
 ): { stamps: TimeStamps | null; setBack: number } {
-  const scale = unit === "ticks" ? (tickRate === undefined ? Number.NaN : 1 / tickRate) : SECONDS_PER[unit];
+  // Divided, not multiplied: 20 µs is 0.00002 s to the last bit.
+  const perSecond = unit === "ticks" ? (tickRate ?? Number.NaN) : PER_SECOND[unit];
   let first = Number.NaN;
   let last = Number.NaN;
   let largest = 0;
@@ -48,14 +49,14 @@ export function timeStamps(
       typical = typical === 0 ? v - previous : Math.max(typical * 0.99, Math.min(v - previous, typical * 2));
     }
     previous = v;
-    raw[i] = (v - first + turns * modulus) * scale;
+    raw[i] = (v - first + turns * modulus) / perSecond;
     last = v;
   }
-  if (Number.isNaN(scale) || Number.isNaN(last)) return { stamps: null, setBack };
-  return { stamps: { seconds: raw, resolution: digit * scale, name, unit, rollovers: turns }, setBack };
+  if (Number.isNaN(perSecond) || Number.isNaN(last)) return { stamps: null, setBack };
+  return { stamps: { seconds: raw, resolution: digit / perSecond, name, unit, rollovers: turns }, setBack };
 }
 
-const SECONDS_PER = { s: 1, ms: 1e-3, us: 1e-6, ns: 1e-9, clock: 1 } as const;
+const PER_SECOND = { s: 1, ms: 1e3, us: 1e6, ns: 1e9, clock: 1 } as const;
 
 /** Where a counter of this unit starts again from zero; 0 when it does not. */
 function rolloverOf(unit: TimeUnit, largest: number, whole: boolean): number {

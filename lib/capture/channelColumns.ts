@@ -1,0 +1,20 @@
+import type { ReadingHints } from "../bench/bench.ts";
+import { readName } from "./columnName.ts";
+import { matches, type RoledColumn } from "./columnRoles.ts";
+
+/** A column that is found by its key, and how often it came in the sample. */
+export type KeyedColumn = RoledColumn & { readonly key: string; readonly count: number };
+
+/**
+ * Which of the keyed numbers are channels: those named as codes; others only when they come as often.
+ * @returns keys
+ */
+export function channelColumns(columns: readonly KeyedColumn[], hints: ReadingHints): Set<string> {
+  const codes = columns.filter((c) => c.role === "code");
+  if (hints.channel !== undefined) return new Set(codes.filter((c) => matches(c, hints.channel)).map((c) => c.key));
+  const pool = codes.length > 0 ? codes : columns.filter((c) => c.role === "volts");
+  const namedAsCode = pool.filter((c) => c.named && readName(c.name).role === "code");
+  const leaders = namedAsCode.length > 0 ? namedAsCode : pool;
+  const top = Math.max(0, ...leaders.map((c) => c.count));
+  return new Set(pool.filter((c) => c.count >= (leaders.includes(c) ? 0.05 : 0.5) * top).map((c) => c.key));
+}
