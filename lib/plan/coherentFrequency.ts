@@ -100,7 +100,8 @@ function* cyclesNear(target: number, m: number, prime: boolean): Generator<numbe
 
 function choose(cycles: number, readings: number, rate: Hertz, step: Hertz | null): CoherentChoice {
   const coherent = (cycles * rate) / readings;
-  const frequency = step === null ? coherent : toStep(coherent, step);
+  // Twelve digits are more than any generator takes, and few enough to type.
+  const frequency = step === null ? Number(coherent.toPrecision(12)) : toStep(coherent, step);
   // In relative terms, so that a coherent frequency itself comes out as exactly 0.
   const residualCycles = frequency === coherent ? 0 : cycles * (frequency / coherent - 1);
   return {

@@ -29,7 +29,8 @@ export function rampHistogramReadings(bits: number, tolerance: Lsb, confidence =
 
 /**
  * Readings of a coherent sine, J and M coprime, that bound one transition: M equally spaced phases put the readings g = 2πA/M apart at mid-scale, where they lie
- * thinnest. Var T = σg/√π + (g²/12)·exp(−(2πσ/g)²) a slope, half of it for both slopes together; a code's width takes two transitions.
+ * thinnest. Var T = σg/√π + (g²/12)·exp(−(2πσ/g)²) a slope. Both slopes together halve the noise's part but not the grid's, which may fall alike on both; a code's
+ * width takes two transitions.
  * @param amplitude  A, LSB
  * @param noise      σ at the input, LSB
  * Source: order statistics of equally spaced points with Gaussian noise; checked by simulation in test/plan/histogramLength.test.ts.
@@ -39,10 +40,8 @@ export function coherentHistogramReadings(amplitude: Lsb, noise: Lsb, tolerance:
   requireTolerance(tolerance, "coherentHistogramReadings");
   const halfWidth = (readings: number): number => {
     const gap = (2 * Math.PI * amplitude) / readings;
-    const grid = (gap * gap) / 12;
-    const variance = (noise * gap) / Math.sqrt(Math.PI) + grid * Math.exp(-((2 * Math.PI * (noise / gap)) ** 2));
-    // Two slopes halve the variance, two transitions double it.
-    return z * Math.sqrt(variance);
+    const grid = ((gap * gap) / 12) * Math.exp(-((2 * Math.PI * (noise / gap)) ** 2));
+    return z * Math.sqrt((noise * gap) / Math.sqrt(Math.PI) + 2 * grid);
   };
   let few = 2;
   let many = 4;

@@ -14,6 +14,9 @@ export interface ThresholdReport extends Threshold {
   readonly asked: { readonly kind: "volts" | "code"; readonly value: number };
   /** LSB of the logged codes, volts. */
   readonly lsb: Volts;
+  /** Ends of the range. */
+  readonly low: Volts;
+  readonly range: Volts;
   readonly topCodeValue: number;
   readonly hasFrontEnd: boolean;
   /** Where a measured converter passes to this code, and from it to the next; with the code it gives for the voltage. */
@@ -66,6 +69,8 @@ export function thresholdReport(
     asked,
     ...threshold,
     lsb: scale.lsb,
+    low: scale.low,
+    range: scale.fsr,
     topCodeValue: scale.topCode,
     hasFrontEnd: spec.frontEnd !== null,
     measured,
