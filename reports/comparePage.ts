@@ -116,7 +116,7 @@ function cells(row: ComparedMetric): (Html | string)[] {
     row.change === "better" || row.change === "worse"
       ? html`<strong>${CHANGES[row.change].word}</strong>`
       : row.change === "within uncertainty"
-        ? "within the uncertainty"
+        ? "within ±"
         : row.change === "not comparable"
           ? "cannot be told"
           : "moved",

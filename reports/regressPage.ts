@@ -95,7 +95,7 @@ function caseTable(cases: readonly RegressCase[]): Html {
         baseline === "–" ? "–" : `${baseline}${suffix}`,
         now === "–" ? "–" : `${now}${suffix}`,
         told ? `${by}${spread === "" ? "" : /[+−]/.test(spread) ? ` (${spread})` : ` ±\u00a0${spread}`}${suffix}` : "–",
-        allowed === "" ? "none" : `${allowed}${suffix}`,
+        allowed === "" ? "not set" : `${allowed}${suffix}`,
         c.decision === "new"
           ? "new"
           : html`${decisionBadge(BADGE[c.decision])} ${c.decision === "vanished" && "vanished"}`,

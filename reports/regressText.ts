@@ -1,6 +1,7 @@
 import type { RegressCase, RegressDecision, Regression } from "../lib/regress/regression.ts";
 import { inOneUnit } from "./inUnit.ts";
-import { isSigned, metricInSentence, metricLabel } from "./metricLabel.ts";
+import { isSigned, metricLabel } from "./metricLabel.ts";
+import { metricListed } from "./metricListed.ts";
 import { plain, shown } from "./number.ts";
 import { SIMULATED } from "./simulatedResult.ts";
 import { spreadText, terminalTable, width } from "./terminalTable.ts";
@@ -19,7 +20,7 @@ const ORDER: readonly RegressDecision[] = ["worse", "vanished", "undecided", "no
 /** The outcome in one sentence. */
 export function regressHeadline({ cases, decision, judged }: Regression): string {
   const of = (d: RegressDecision): string[] => [
-    ...new Set(cases.filter((c) => c.decision === d).map((c) => metricInSentence(c.metric))),
+    ...new Set(cases.filter((c) => c.decision === d).map((c) => metricListed(c.metric))),
   ];
   const listed = (names: readonly string[]): string =>
     names.length > 4 ? `${names.slice(0, 4).join(", ")} and ${names.length - 4} more` : names.join(", ");
@@ -97,8 +98,7 @@ export function regressText(
     ...paragraph(`${names[1]} against the baseline ${names[0]}.`, columns),
     ...(simulated ? [SIMULATED] : []),
     "",
-    ...caseTable(cases, columns, options.colour),
-    "",
+    ...caseTables(cases, columns, options.colour),
     ...cases
       .filter((c) => c.decision !== "not worse" && c.decision !== "new")
       .flatMap((c) => paragraph(`${metricLabel(c.metric)} (${c.capture}): ${c.reason}`, columns, "  ")),
@@ -114,35 +114,42 @@ export function verdictWord(decision: Regression["decision"]): { word: string; t
   return decision === "undecided" ? { word: "UNDECIDED", tone: "open" } : { word: "PASS", tone: "good" };
 }
 
-function caseTable(cases: readonly RegressCase[], columns: number, colour: boolean): string[] {
-  const several = new Set(cases.map((c) => c.capture)).size > 1;
-  const make = (short: boolean): string[] =>
-    terminalTable(
-      [
-        { head: "metric", align: "left" },
-        ...(several ? [{ head: "capture", align: "left" as const }] : []),
-        { head: "baseline", align: "point" },
-        { head: "now", align: "point" },
-        { head: "worse by", align: "point" },
-        { head: "±", align: "point" },
-        { head: "allowed", align: "point" },
-        { head: "unit", align: "left" },
-        { head: "decision", align: "left" },
-      ],
-      cases.map((c) => [
-        short ? c.metric : metricLabel(c.metric),
-        ...(several ? [cleanText(c.capture)] : []),
-        ...caseCells(c),
-        REGRESS_WORDS[c.decision].word,
-      ]),
-    );
-  const lines = make(false);
-  const fitting = lines.some((l) => width(l) > columns) ? make(true) : lines;
-  return fitting.map((line, i) => {
-    if (i === 0) return line;
-    const { word, tone } = REGRESS_WORDS[cases[i - 1]!.decision];
-    return inkLast(line, word, tone, colour);
+/** One table for each capture, those with something wrong first. Names give way before numbers do, and what is allowed before either. */
+function caseTables(cases: readonly RegressCase[], columns: number, colour: boolean): string[] {
+  const captures = [...new Set(cases.map((c) => c.capture))];
+  return captures.flatMap((capture) => {
+    const own = cases.filter((c) => c.capture === capture);
+    const lines =
+      [caseTable(own, false, true), caseTable(own, true, true)].find((t) => t.every((l) => width(l) <= columns)) ??
+      caseTable(own, true, false);
+    const coloured = lines.map((line, i) => {
+      if (i === 0) return line;
+      const { word, tone } = REGRESS_WORDS[own[i - 1]!.decision];
+      return inkLast(line, word, tone, colour);
+    });
+    return captures.length > 1 ? [cleanText(capture), ...coloured, ""] : [...coloured, ""];
   });
+}
+
+function caseTable(cases: readonly RegressCase[], short: boolean, withAllowed: boolean): string[] {
+  const shownAllowed = withAllowed && cases.some((c) => c.allowed !== null);
+  return terminalTable(
+    [
+      { head: "metric", align: "left" },
+      { head: "baseline", align: "point" },
+      { head: "now", align: "point" },
+      { head: "worse by", align: "point" },
+      { head: "±", align: "point" },
+      ...(shownAllowed ? [{ head: "allowed", align: "point" as const }] : []),
+      { head: "unit", align: "left" },
+      { head: "decision", align: "left" },
+    ],
+    cases.map((c) => [
+      short ? c.metric : metricLabel(c.metric),
+      ...caseCells(c).filter((_, i) => i !== 4 || shownAllowed),
+      REGRESS_WORDS[c.decision].word,
+    ]),
+  );
 }
 
 /** One case in lines, for the body of a JUnit case. */

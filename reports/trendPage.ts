@@ -89,7 +89,9 @@ function summaryTable(trend: Trend): Html {
         b ? shownText(b, { signed: true }) : "–",
         s.lastStep?.exceeds || s.slope?.exceeds
           ? html`<strong>${[...(s.lastStep?.exceeds ? ["moved at the last step"] : []), ...(s.slope?.exceeds ? ["slopes"] : [])].join(", ")}</strong>`
-          : "within the uncertainty",
+          : s.lastStep?.difference.low == null && s.lastStep?.difference.high == null
+            ? "no interval to judge by"
+            : "within the uncertainty",
       ];
     }),
   });

@@ -1,6 +1,7 @@
 import type { Trend, TrendSeries } from "../lib/trend/trend.ts";
 import { inOneUnit } from "./inUnit.ts";
-import { isSigned, metricInSentence, metricLabel } from "./metricLabel.ts";
+import { isSigned, metricLabel } from "./metricLabel.ts";
+import { metricListed } from "./metricListed.ts";
 import { shown } from "./number.ts";
 import { SIMULATED } from "./simulatedResult.ts";
 import { spreadText, terminalTable, width } from "./terminalTable.ts";
@@ -10,7 +11,7 @@ import { cleanText, inkLast, paragraph, type TextOptions } from "./terminalText.
 export function trendHeadline({ points, series }: Trend): string {
   const last = points.at(-1);
   const moved = series.filter((s) => s.lastStep?.exceeds && s.lastStep.to === points.length - 1);
-  const names = [...new Set(moved.map((s) => metricInSentence(s.metric)))];
+  const names = [...new Set(moved.map((s) => metricListed(s.metric)))];
   const listed = names.length > 5 ? `${names.slice(0, 5).join(", ")} and ${names.length - 5} more` : names.join(", ");
   const what = `${points.length} results, ${series.length} metrics`;
   return names.length === 0

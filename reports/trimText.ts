@@ -72,9 +72,9 @@ export function trimText(
           columns,
         )),
     "",
-    `floating point  volts = ${volts.perCode.toPrecision(9)} * code + ${volts.atCodeZero.toPrecision(9)}`,
-    `                code' = ${line.slope.toPrecision(9)} * code + ${line.intercept.toPrecision(9)}`,
-    `fixed point     code' = code - ${fixed.bias} + ((code * ${fixed.multiplier} + ${fixed.addend}) >> ${fixed.shift})`,
+    `floating point  volts = ${volts.perCode.toPrecision(9)} * code ${plus(volts.atCodeZero.toPrecision(9))}`,
+    `                code' = ${line.slope.toPrecision(9)} * code ${plus(line.intercept.toPrecision(9))}`,
+    `fixed point     code' = code - ${fixed.bias} + ((code * ${fixed.multiplier} ${plus(String(fixed.addend))}) >> ${fixed.shift})`,
     ...paragraph(
       `Signed ${fixed.accumulator}-bit accumulator; largest value in it ${counted(fixed.largest)}. Rounded to the nearest code, halves upwards; held inside 0 … ${counted(scale.topCode)}; codes ${counted(trim.outputs[0])} to ${counted(trim.outputs[1])} can come out.`,
       columns,
@@ -86,6 +86,11 @@ export function trimText(
   ];
   if (options.headerPath !== null) out.push(`Header: ${options.headerPath}`);
   return `${out.join("\n")}\n`;
+}
+
+/** A term of a formula with its sign before it. */
+function plus(number: string): string {
+  return number.startsWith("-") ? `- ${number.slice(1)}` : `+ ${number}`;
 }
 
 function truthText({ inputs, scale, residual }: Trim): string {

@@ -1,17 +1,40 @@
 import type { MetricName } from "../bench/metrics.ts";
+import type { ResultFigure } from "../result.ts";
 import type { Column } from "./columns.ts";
 import type { ComparedColumn, ComparedMetric } from "./comparison.ts";
+import { difference } from "./difference.ts";
 import { brief, phraseDifference, phraseRate } from "./phrase.ts";
+import { magnitudeOf } from "./restate.ts";
 
 /** What a person asks of a setting, each with the metrics that answer it, the most telling first: one of each goes into the sentence. */
-const QUESTIONS: readonly (readonly MetricName[])[] = [
+const QUESTIONS: readonly (readonly Telling[])[] = [
   ["enob", "sinad", "enobAtLevel"],
   ["noiseRms", "effectiveResolution", "codeRms", "snr"],
   ["thd", "sfdr"],
   ["totalUnadjustedError", "offsetError", "offsetAtLow", "gainError"],
-  ["inlMax", "inlMin", "dnlMax", "dnlMin", "missingCodes"],
+  ["inl", "dnl", "missingCodes"],
   ["hysteresis", "drift", "crosstalk"],
 ];
+
+const NAMES: Partial<Record<Telling, string>> = {
+  noiseRms: "rms noise",
+  codeRms: "rms spread of the codes",
+  effectiveResolution: "effective resolution",
+  enobAtLevel: "ENOB at its level",
+  totalUnadjustedError: "total unadjusted error",
+  offsetError: "offset error",
+  offsetAtLow: "offset at the bottom",
+  gainError: "gain error",
+  missingCodes: "missing codes",
+  hysteresis: "hysteresis",
+  drift: "drift",
+  crosstalk: "crosstalk",
+};
+
+/** A metric's name in a sentence; the others are abbreviations. */
+function inSentence(metric: Telling): string {
+  return NAMES[metric] ?? metric.toUpperCase();
+}
 
 /**
  * Which setting, and is it worth it: one sentence or two, with what changed most tellingly, what it costs in rate, and whether averaging the faster
@@ -38,31 +61,55 @@ function score(column: ComparedColumn): number {
 function inBrief(column: ComparedColumn): string {
   const { better, worse } = tellings(column);
   if (better.length + worse.length === 0) return "no difference beyond the uncertainty";
-  const part = (word: string, rows: readonly ComparedMetric[]): string[] =>
-    rows.length === 0 ? [] : [`${word} in ${rows.map((r) => r.metric).join(", ")}`];
+  const part = (word: string, rows: readonly TellingRow[]): string[] =>
+    rows.length === 0 ? [] : [`${word} in ${rows.map((r) => inSentence(r.metric)).join(", ")}`];
   return [...part("better", better), ...part("worse", worse)].join(", ");
 }
 
+type Telling = MetricName | "inl" | "dnl";
+type TellingRow = Pick<ComparedMetric, "difference" | "unit" | "change"> & { readonly metric: Telling };
+
 /** The first metric of each question that changed by more than its uncertainty. */
-function tellings({ metrics }: ComparedColumn): { better: ComparedMetric[]; worse: ComparedMetric[] } {
-  const found = { better: [] as ComparedMetric[], worse: [] as ComparedMetric[] };
+function tellings({ metrics }: ComparedColumn): { better: TellingRow[]; worse: TellingRow[] } {
+  const rows: TellingRow[] = [...metrics, ...eitherSign(metrics, "inl"), ...eitherSign(metrics, "dnl")];
+  const found = { better: [] as TellingRow[], worse: [] as TellingRow[] };
   for (const question of QUESTIONS) {
     for (const change of ["better", "worse"] as const) {
-      const row = question.map((name) => metrics.find((m) => m.metric === name && m.change === change)).find(Boolean);
+      const row = question.map((name) => rows.find((m) => m.metric === name && m.change === change)).find(Boolean);
       if (row !== undefined) found[change].push(row);
     }
   }
   return found;
 }
 
-function named(rows: readonly ComparedMetric[], turned = false): string {
+/** INL or DNL of either sign, the larger magnitude of both ends, so that a curve which only turned over is neither better nor worse. */
+function eitherSign(metrics: readonly ComparedMetric[], which: "inl" | "dnl"): TellingRow[] {
+  return metrics.flatMap((max): TellingRow[] => {
+    if (max.metric !== `${which}Max` || max.change === "not comparable") return [];
+    const min = metrics.find((m) => m.metric === `${which}Min` && m.capture === max.capture);
+    const first = larger(max.first, min?.first);
+    const second = larger(max.second, min?.second);
+    if (first === null || second === null) return [];
+    const d = difference(first, second);
+    const change =
+      d.low !== null && d.low > 0 ? "worse" : d.high !== null && d.high < 0 ? "better" : "within uncertainty";
+    return [{ metric: which, difference: d, unit: max.unit, change }];
+  });
+}
+
+function larger(a: ResultFigure | null, b: ResultFigure | null | undefined): ResultFigure | null {
+  if (a == null || b == null || a.value === null || b.value === null) return null;
+  return magnitudeOf(Math.abs(a.value) >= Math.abs(b.value) ? a : b);
+}
+
+function named(rows: readonly TellingRow[], turned = false): string {
   const turn = (x: number | null): number | null => (x === null ? null : -x);
   return rows
     .map(({ metric, difference: d, unit }) => {
       const said = turned
         ? { value: turn(d.value), low: turn(d.high), high: turn(d.low), uncertainty: d.uncertainty }
         : d;
-      return `${metric} ${phraseDifference(said, unit)}`;
+      return `${inSentence(metric)} ${phraseDifference(said, unit)}`;
     })
     .join(", ");
 }

@@ -65,7 +65,10 @@ function settingKey({ channel, converter, conditions }: ResultCapture): string {
 }
 
 function inputColumn({ result }: ComparedInput, label: string): Column {
-  const conditions = Object.entries(result.bench.conditions).map(([key, value]) => `${key} ${value}`);
+  // That the data are simulated is said by itself, wherever they are shown.
+  const conditions = Object.entries(result.bench.conditions)
+    .filter(([key]) => !/simulated/i.test(key))
+    .map(([key, value]) => `${key} ${value}`);
   return {
     label,
     detail: [result.bench.title, ...conditions].join(", "),

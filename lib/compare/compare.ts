@@ -96,7 +96,9 @@ function reasonOf(a: ResultFigure, b: ResultFigure): string {
   const reasons = [a, b].flatMap((f, i) =>
     f.value === null ? [`${i === 0 ? "First" : "Second"}: ${f.reason ?? "not measured"}.`] : [],
   );
-  return reasons.length > 0 ? reasons.join(" ") : "One of the two has no interval.";
+  return reasons.length > 0
+    ? reasons.join(" ")
+    : "One of the two carries no interval, so that the difference cannot be judged.";
 }
 
 /** How the limits of source, front end and reference were taken, one sentence; null where no figure carries any. */

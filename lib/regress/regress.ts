@@ -138,8 +138,9 @@ export function decide(
       decision: "undecided",
       reason: `Worse${beyond} by its own uncertainty, but of ${judged} metrics judged together one may seem so by chance; capture both again, or longer.`,
     };
-  if (alone.high !== null && alone.high <= 0)
+  if (alone.high !== null && alone.high < 0)
     return { decision: "not worse", reason: "Better, beyond the uncertainty." };
+  if (alone.low === 0 && alone.high === 0) return { decision: "not worse", reason: "Unchanged." };
   if (allowed !== null && alone.high !== null && alone.high <= a)
     return { decision: "not worse", reason: `Worse by at most ${say(alone.high)}, inside the allowed ${say(a)}.` };
   if (alone.low !== null && alone.high !== null && alone.low <= 0)

@@ -147,7 +147,10 @@ const NOTICEABLE = 0.1;
 function cautionsOf(result: Result, source: TrimSource, fixed: FixedPointCorrection, inputs: CodeInputs): string[] {
   const { capture } = source;
   const conditions = { ...result.bench.conditions, ...capture.conditions };
-  const said = Object.entries(conditions).map(([key, value]) => `${key} ${value}`);
+  // That the data are simulated is said by itself, wherever they are shown.
+  const said = Object.entries(conditions)
+    .filter(([key]) => !/simulated/i.test(key))
+    .map(([key, value]) => `${key} ${value}`);
   const cautions = [
     said.length > 0
       ? `These constants belong to this board under these conditions (${said.join(", ")}); another board, temperature, supply or reference needs its own.`

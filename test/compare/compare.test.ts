@@ -34,7 +34,7 @@ describe("compare two boards", () => {
     expect(row(c, "thd").change).toBe("worse");
     expect(row(c, "offsetError").change).toBe("changed");
     expect(row(c, "snr").change).toBe("within uncertainty");
-    expect(c!.answer).toContain("boardB is better in enob +0.500 ± 0.042 bit, but worse in thd +4.0 ± 1.4 dBc");
+    expect(c!.answer).toContain("boardB is better in ENOB +0.500 ± 0.042 bit, but worse in THD +4.0 ± 1.4 dBc");
   });
 
   it("compares in volts where the LSB differ, and keeps the LSB beside them", () => {
@@ -164,7 +164,7 @@ describe("which setting, and is it worth it", () => {
     const at = (name: string, noise: number) => ({ name, result: result([setting(12, 1e-5, noise)]) });
     const c = compare([at("a.json", 1), at("b.json", 0.8), at("c.json", 2)], INDEPENDENT)!;
     expect(c.answer).toMatch(/^b is better than a/);
-    expect(c.answer).toContain("c: worse in noiseRms");
+    expect(c.answer).toContain("c: worse in rms noise");
   });
 
   it("has nothing to compare in a single capture", () => {
