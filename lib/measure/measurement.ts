@@ -73,7 +73,10 @@ export interface SpectrumCurve {
   readonly segments: number;
   readonly fundamental: { readonly frequency: Hertz; readonly level: Decibels };
   readonly harmonics: readonly Harmonic[];
+  /** Per bin of fs/M, whatever the curve's own bins are. */
   readonly noiseFloorPerBin: Decibels;
+  /** Where the noise lies in the curve as drawn: per bin of the curve, the window's bandwidth counted. */
+  readonly drawnFloor?: Decibels;
 }
 
 export interface Harmonic {

@@ -1,0 +1,53 @@
+import type { MatchedRecord } from "../match/matched.ts";
+import type { Random } from "../signal/random.ts";
+import type { Measurement } from "./measurement.ts";
+import { analyseTone } from "./toneAnalysis.ts";
+import { toneEstimates, unmeasured } from "./toneEstimates.ts";
+import { routesFinding, sourceFinding } from "./toneFindings.ts";
+import { harmonicTable, measureDistortion } from "./toneHarmonicTable.ts";
+import { toneSpectrum } from "./toneSpectrum.ts";
+import { spectrumCurve } from "./toneSpectrumCurve.ts";
+import { largestSpur } from "./toneSpurs.ts";
+import { toneStretch } from "./toneStretch.ts";
+
+/**
+ * Measures a sine capture: SINAD, ENOB, SNR, THD, SFDR, level and noise floor, the table of harmonics, the spectrum and the fit.
+ * The time-domain fit is the first route (no record length and no leakage matters to it); the spectrum is the second, and they are compared.
+ * @param record  a matched record whose stimulus is a sine
+ * Source: IEEE Std 1241-2010, sine-wave tests; METHODS §2.
+ */
+export function measureTone(record: MatchedRecord, _random: Random): Measurement {
+  const chosen = toneStretch(record);
+  if (chosen.reason !== null) return { estimates: unmeasured(chosen.reason), curves: {}, findings: [] };
+  const { codes, fit, stretch } = chosen;
+  const analysis = analyseTone(codes, fit);
+  const spectrum = toneSpectrum(codes, analysis);
+  const spur = largestSpur(spectrum, fit.cyclesPerReading);
+  const distortion = measureDistortion(analysis, spectrum);
+  const rate = record.sampleRate?.value ?? null;
+  const findings = [
+    sourceFinding(record, analysis.tonePower, distortion ?? { value: null, high: null }, analysis.noise),
+    routesFinding(analysis, spectrum),
+  ].filter((f) => f !== null);
+  const turns = fit.cyclesPerReading * stretch[0];
+  return {
+    estimates: toneEstimates(record, stretch, analysis, spectrum, distortion, spur),
+    curves: {
+      spectrum: spectrumCurve(record.scale, analysis, spectrum, harmonicTable(analysis, distortion, rate ?? 1), rate),
+      fit: {
+        cyclesPerReading: fit.cyclesPerReading,
+        amplitude: fit.amplitude,
+        offset: fit.offset,
+        // Back from the stretch's first reading to the record's.
+        phase: wrapped(fit.phase - 2 * Math.PI * (turns - Math.floor(turns))),
+        readingPeriod: rate === null ? null : 1 / rate,
+      },
+    },
+    findings,
+  };
+}
+
+function wrapped(angle: number): number {
+  const turned = angle - 2 * Math.PI * Math.round(angle / (2 * Math.PI));
+  return turned <= -Math.PI ? turned + 2 * Math.PI : turned;
+}

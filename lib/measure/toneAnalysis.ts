@@ -1,0 +1,139 @@
+import type { SineFit } from "../signal/sineFit.ts";
+import {
+  fitHarmonics,
+  type HarmonicFit,
+  type HarmonicLine,
+  type HarmonicPlace,
+  harmonicPlaces,
+} from "./toneHarmonics.ts";
+import { type FoldedResidual, foldResidual, type ResidualScatter, residualScatter } from "./tonePhases.ts";
+import { foldedHarmonicSums, harmonicSums } from "./toneResidual.ts";
+
+/** Up to here harmonics are summed straight from the readings, beyond from the phase bins. */
+const DIRECT = 1 << 16;
+
+/** Powers in LSB², and the variances that the record gives them. */
+export interface ToneAnalysis {
+  readonly fit: SineFit;
+  readonly readings: number;
+  /** A²/2, and its standard uncertainty. */
+  readonly tonePower: number;
+  readonly tonePowerSd: number;
+  /** RSS/(M − p) of the sine fit. */
+  readonly nad: number;
+  readonly nadVariance: number;
+  /** What M − p makes of distortion that the fit cannot have removed: the interval is about nad times this. */
+  readonly nadCentre: number;
+  readonly places: readonly HarmonicPlace[];
+  readonly harmonics: HarmonicFit | null;
+  /** Residual of tone and harmonics over its degrees of freedom; null when the record cannot tell them apart. */
+  readonly noise: number | null;
+  readonly noiseVariance: number;
+  readonly scatter: ResidualScatter;
+  readonly folded: FoldedResidual;
+  /** The harmonics' value at a phase of the tone, in cycles at the record's centre. */
+  readonly harmonicAt: (cycles: number) => number;
+}
+
+/** Fewer readings than this leave too little beside 22 parameters. */
+export const FEWEST_FOR_HARMONICS = 44;
+
+/**
+ * Everything that the tone metrics are made of, from one stretch of readings and the sine fitted to it.
+ * Source: METHODS §2; IEEE Std 1241-2010 (NAD² = RSS/(M − p)).
+ */
+export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
+  const readings = codes.length;
+  const folded = foldResidual(codes, fit);
+  const places = harmonicPlaces(fit.cyclesPerReading, readings);
+  const sums = readings <= DIRECT ? harmonicSums(codes, fit) : foldedHarmonicSums(folded);
+  const harmonics = readings >= FEWEST_FOR_HARMONICS ? fitHarmonics(fit, readings, places, sums) : null;
+  const lines = harmonics?.lines ?? [];
+  const harmonicAt = (cycles: number): number => harmonicValue(lines, cycles);
+  const scatter = residualScatter(folded, harmonicAt);
+  const tonePower = fit.amplitude ** 2 / 2;
+  const nad = fit.rss / (readings - fit.parameters);
+  const left = harmonics ? Math.max(0, fit.rss - harmonics.explained) : null;
+  const phases = folded.repeats ? folded.bins : readings;
+  const noise =
+    left === null || harmonics === null ? null : madeUp(left, scatter, readings, phases, harmonics.parameters);
+  const level = noise ?? nad;
+  const squareVariance = squareVarianceOf(scatter, level, readings);
+  // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom.
+  const noiseVariance = squareVariance / Math.max(1, readings - (harmonics?.parameters ?? fit.parameters));
+  const perLine = residualVarianceOf(scatter, level, readings);
+  let distortion = 0;
+  let crossed = 0;
+  for (const line of lines) {
+    const power = linePower(line, perLine);
+    distortion += Math.max(0, power);
+    // Var |a|²/2 = A²·var a: harmonic and noise multiply, which counts most where distortion dominates.
+    crossed += (2 * Math.max(0, power) * (perLine * line.spread)) / 2;
+  }
+  const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed;
+  const unexplained = level + distortion;
+  const inflated = level + (distortion * readings) / (readings - fit.parameters);
+  return {
+    fit,
+    readings,
+    tonePower,
+    tonePowerSd: fit.amplitude * Math.sqrt((2 * perLine) / readings),
+    nad,
+    nadVariance,
+    nadCentre: inflated > 0 ? unexplained / inflated : 1,
+    places,
+    harmonics,
+    noise,
+    noiseVariance,
+    scatter: { ...scatter, ofResidual: perLine, ofSquare: squareVariance },
+    folded,
+    harmonicAt,
+  };
+}
+
+/**
+ * Mean square left beside tone and harmonics, made up for the bins that these cover. Only what is random from reading to reading filled those bins (M − p of M), or,
+ * for the pattern of a quantiser that is sampled at few phases, P − p of P; an error that is smooth in the tone's phase has its lines elsewhere.
+ */
+function madeUp(left: number, scatter: ResidualScatter, readings: number, phases: number, parameters: number): number {
+  const mean = left / readings;
+  const total = scatter.meanSquare || 1;
+  const pattern = Math.min(1, scatter.patterned / total);
+  // Mean square successive differences of P phases scatter by √(3/P): a share that is not clearly below one is one.
+  const seen = scatter.random / total + pattern;
+  const random = seen < 1 - 2 * Math.sqrt(3 / phases) ? scatter.random / total : 1 - pattern;
+  const smooth = Math.max(0, 1 - random - pattern);
+  return (
+    mean *
+    (smooth + (random * readings) / (readings - parameters) + (pattern * phases) / Math.max(1, phases - parameters))
+  );
+}
+
+/** Power of a harmonic, freed of the noise that its components hold on average. */
+export function linePower(line: HarmonicLine, perReading: number): number {
+  const seen = line.a ** 2 + line.b ** 2;
+  return line.atHalf ? seen - (perReading * line.spread) / 2 : (seen - perReading * line.spread) / 2;
+}
+
+function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
+  let sum = 0;
+  for (const { order, a, b } of lines) {
+    const angle = 2 * Math.PI * order * cycles;
+    sum += a * Math.cos(angle) + b * Math.sin(angle);
+  }
+  return sum;
+}
+
+/** Below this a fourth moment from the record itself is too uncertain; the shape of noise with quantisation is used instead. */
+const FEW = 256;
+
+function squareVarianceOf(scatter: ResidualScatter, level: number, readings: number): number {
+  if (readings >= FEW) return scatter.ofSquare;
+  // Gaussian noise with the uniform error of one code: κ₄ = −1.2·u², so that Var r² = 2s⁴ − 1.2·u².
+  const uniform = Math.min(level, 1 / 12);
+  return 2 * level * level - 1.2 * uniform * uniform + scatter.slow;
+}
+
+function residualVarianceOf(scatter: ResidualScatter, level: number, readings: number): number {
+  return readings >= FEW ? scatter.ofResidual : level;
+}

@@ -1,0 +1,95 @@
+import type { Harmonic } from "./measurement.ts";
+import { linePower, type ToneAnalysis } from "./toneAnalysis.ts";
+import type { HarmonicLine } from "./toneHarmonics.ts";
+import { decibels, lineFactors } from "./toneInterval.ts";
+import type { ToneSpectrum } from "./toneSpectrum.ts";
+
+/** A fitted harmonic with its interval, LSB². */
+export interface MeasuredHarmonic {
+  readonly line: HarmonicLine;
+  /** Noise variance of one of its two components. */
+  readonly noise: number;
+  /** As seen, and freed of noise. */
+  readonly seen: number;
+  readonly power: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+/** All harmonics together. */
+export interface Distortion {
+  readonly harmonics: readonly MeasuredHarmonic[];
+  /** Σ of the powers freed of noise; null where noise alone explains what was seen. */
+  readonly value: number | null;
+  readonly low: number;
+  readonly high: number;
+}
+
+/** How far the noise beside a harmonic must stand above the record's median to be counted there. */
+const LOCAL = 1.5;
+
+/**
+ * Powers of the fitted harmonics and of their sum, each freed of the noise it holds, with intervals that stay right down to the noise.
+ * @returns null where the record cannot tell harmonics apart
+ */
+export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum): Distortion | null {
+  const { harmonics: fit, readings, scatter } = analysis;
+  if (fit === null || fit.lines.length === 0) return null;
+  const dof = Math.max(1, readings - fit.parameters);
+  const typical = [...spectrum.floor].sort()[spectrum.floor.length >> 1]!;
+  const harmonics = fit.lines.map((line): MeasuredHarmonic => {
+    const local = spectrum.floor[Math.min(spectrum.floor.length - 1, Math.round(line.frequency * spectrum.length))]!;
+    const coloured = local > LOCAL * typical ? local / typical : 1;
+    const noise = Math.max(1e-30, (scatter.ofResidual * line.spread * coloured) / 2);
+    const seen = (line.a ** 2 + line.b ** 2) / (line.atHalf ? 1 : 2);
+    const [low, high] = lineFactors((line.a ** 2 + line.b ** 2) / noise, line.atHalf ? 1 : 2, dof);
+    const toPower = line.atHalf ? noise : noise / 2;
+    return {
+      line,
+      noise,
+      seen,
+      power: linePower(line, scatter.ofResidual * coloured),
+      low: low * toPower,
+      high: high * toPower,
+    };
+  });
+  // Pooled as one χ²: the mean noise of the components, weighted by how much each scatters.
+  let seen = 0;
+  let first = 0;
+  let second = 0;
+  for (const h of harmonics) {
+    const components = h.line.atHalf ? 1 : 2;
+    seen += h.line.a ** 2 + h.line.b ** 2;
+    first += components * h.noise;
+    second += components * h.noise ** 2;
+  }
+  const each = second / first;
+  const [low, high] = lineFactors(seen / each, first ** 2 / second, dof);
+  const value = harmonics.reduce((sum, h) => sum + h.power, 0);
+  return {
+    harmonics,
+    value: low > 0 && value > 0 ? value : null,
+    low: (low * each) / 2,
+    high: (high * each) / 2,
+  };
+}
+
+/** The table of harmonics 2…10 as it is reported; frequencies times `rate`. */
+export function harmonicTable(analysis: ToneAnalysis, distortion: Distortion | null, rate: number): Harmonic[] {
+  const { places, tonePower } = analysis;
+  return places.map(({ order, frequency, state }): Harmonic => {
+    const blank = { order, frequency: frequency * rate, level: null, low: null, high: null };
+    const measured = distortion?.harmonics.find((h) => h.line.order === order);
+    if (state === "shared") return { ...blank, note: "coincides with a lower harmonic" };
+    if (state === "hidden" || measured === undefined) return { ...blank, note: "not separable" };
+    const dbc = (power: number): number | null => (power > 0 ? decibels(power / tonePower) : null);
+    const stands = measured.low > 0 && measured.power > 0;
+    return {
+      ...blank,
+      level: stands ? dbc(measured.power) : null,
+      low: dbc(measured.low),
+      high: dbc(measured.high),
+      note: stands ? "measured" : "below its noise",
+    };
+  });
+}

@@ -1,0 +1,163 @@
+import { foldedFrequency } from "../match/foldedFrequency.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { symmetricSolve } from "../signal/symmetricSolve.ts";
+
+/** Harmonics 2…10, as IEEE Std 1241 leaves the number to the tester and data sheets mostly choose. */
+export const HIGHEST_ORDER = 10;
+
+/** Where a harmonic lies, and whether this record can tell it apart. */
+export interface HarmonicPlace {
+  readonly order: number;
+  /** Cycles per reading after folding, 0…½. */
+  readonly frequency: number;
+  /** "kept": measured; "hidden": within a resolution cell of DC or the tone; "shared": within a cell of a lower harmonic that stands for both. */
+  readonly state: "kept" | "hidden" | "shared";
+}
+
+/** One harmonic in the residual: a·cos hθ + b·sin hθ, θ = 2π·f·(n − centre). */
+export interface HarmonicLine {
+  readonly order: number;
+  readonly frequency: number;
+  readonly a: number;
+  readonly b: number;
+  /** Var a + var b for residuals of unit variance. */
+  readonly spread: number;
+  /** Half a cycle a reading: only one of two components can be seen, so that its power stands for both on average. */
+  readonly atHalf: boolean;
+}
+
+export interface HarmonicFit {
+  readonly lines: readonly HarmonicLine[];
+  /** What the harmonics take off the residual sum of squares. */
+  readonly explained: number;
+  /** Parameters of tone and harmonics together. */
+  readonly parameters: number;
+}
+
+/**
+ * Places of harmonics 2…10 of a tone. A resolution cell is 1/M cycles a reading.
+ * @param cyclesPerReading  the tone, 0…½
+ * @param readings          M
+ */
+export function harmonicPlaces(cyclesPerReading: number, readings: number): HarmonicPlace[] {
+  // An exactly coherent record puts a neighbour a whole cell away; rounding must not turn that into less than one.
+  const cell = (1 - 1e-6) / readings;
+  const places: HarmonicPlace[] = [];
+  for (let order = 2; order <= HIGHEST_ORDER; order++) {
+    const frequency = foldedFrequency(order * cyclesPerReading);
+    const hidden = frequency < cell || Math.abs(frequency - cyclesPerReading) < cell;
+    const shared = places.some((p) => p.state === "kept" && Math.abs(p.frequency - frequency) < cell);
+    places.push({ order, frequency, state: hidden ? "hidden" : shared ? "shared" : "kept" });
+  }
+  return places;
+}
+
+/** Up to here the products of all columns are summed directly, the frequency's own column with them. */
+const DIRECT = 4096;
+
+/**
+ * One linear least-squares fit of the kept harmonics to the sine fit's residual, jointly with DC, tone and (in short records) frequency, whose own sums the sine fit has
+ * made zero.
+ * @param sums   Σ r·cos hθ and Σ r·sin hθ by order: [order] → value
+ * @returns null when the columns cannot be told apart
+ * Source: METHODS §2; least squares.
+ */
+export function fitHarmonics(
+  fit: SineFit,
+  readings: number,
+  places: readonly HarmonicPlace[],
+  sums: { readonly cos: Float64Array; readonly sin: Float64Array },
+): HarmonicFit | null {
+  const half = (p: HarmonicPlace): boolean => Math.abs(p.frequency - 0.5) * readings < 0.25;
+  const kept = places.filter((p) => p.state === "kept");
+  // Columns: DC, cos θ, sin θ, [frequency], then each harmonic's cosine and sine.
+  const columns: Column[] = [
+    { order: 0, odd: false, slope: false },
+    { order: 1, odd: false, slope: false },
+    { order: 1, odd: true, slope: false },
+  ];
+  const withSlope = fit.parameters === 4 && readings <= DIRECT;
+  if (withSlope) columns.push({ order: 1, odd: false, slope: true });
+  for (const p of kept) {
+    columns.push({ order: p.order, odd: false, slope: false });
+    columns.push({ order: p.order, odd: true, slope: false });
+  }
+  const n = columns.length;
+  const H = readings <= DIRECT ? directProducts(fit, readings, columns) : closedProducts(fit, readings, columns);
+  const g = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const { order, odd } = columns[i]!;
+    if (order >= 2) g[i] = odd ? sums.sin[order]! : sums.cos[order]!;
+  }
+  // At half a cycle one combination of the pair vanishes: a sliver on the diagonal lets the other stand alone.
+  for (const p of kept) {
+    if (!half(p)) continue;
+    const i = columns.findIndex((c) => c.order === p.order);
+    for (const j of [i, i + 1]) H[j * n + j]! += readings * 1e-6;
+  }
+  const solved = symmetricSolve(H, g);
+  if (solved === null) return null;
+  let explained = 0;
+  for (let i = 0; i < n; i++) explained += g[i]! * solved.x[i]!;
+  const lines = kept.map((p): HarmonicLine => {
+    const i = columns.findIndex((c) => c.order === p.order);
+    const atHalf = half(p);
+    const spread = atHalf ? 2 / readings : solved.inverse[i * n + i]! + solved.inverse[(i + 1) * n + i + 1]!;
+    return { order: p.order, frequency: p.frequency, a: solved.x[i]!, b: solved.x[i + 1]!, spread, atHalf };
+  });
+  const halves = lines.filter((l) => l.atHalf).length;
+  return { lines, explained, parameters: fit.parameters + 2 * lines.length - halves };
+}
+
+interface Column {
+  readonly order: number;
+  readonly odd: boolean;
+  readonly slope: boolean;
+}
+
+function directProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
+  const n = columns.length;
+  const H = new Float64Array(n * n);
+  const value = new Float64Array(n);
+  const centre = (readings - 1) / 2;
+  const phase = fit.phase + 2 * Math.PI * fit.cyclesPerReading * centre;
+  for (let m = 0; m < readings; m++) {
+    const u = (m - centre) / (centre || 1);
+    for (let i = 0; i < n; i++) {
+      const { order, odd, slope } = columns[i]!;
+      const angle = 2 * Math.PI * order * fit.cyclesPerReading * (m - centre);
+      // The frequency moves the phase in proportion to the distance from the centre: its column is u·d(cos(θ + φ))/dθ.
+      value[i] = slope ? u * Math.sin(angle + phase) : odd ? Math.sin(angle) : Math.cos(angle);
+    }
+    for (let i = 0; i < n; i++) for (let j = 0; j <= i; j++) H[i * n + j]! += value[i]! * value[j]!;
+  }
+  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) H[j * n + i] = H[i * n + j]!;
+  return H;
+}
+
+/** Σ cos(2πx(n − centre)) over the record, in closed form. */
+function dirichlet(x: number, readings: number): number {
+  const whole = Math.round(x);
+  const rest = x - whole;
+  const sign = whole % 2 !== 0 && readings % 2 === 0 ? -1 : 1;
+  if (Math.abs(rest) * readings < 1e-7) return sign * readings;
+  return (sign * Math.sin(Math.PI * rest * readings)) / Math.sin(Math.PI * rest);
+}
+
+/** About the centre cosines are even and sines odd, so that only like columns meet: cos·cos and sin·sin are half the sum and difference of two Dirichlet kernels. */
+function closedProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
+  const n = columns.length;
+  const H = new Float64Array(n * n);
+  const f = fit.cyclesPerReading;
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) {
+      const a = columns[i]!;
+      const b = columns[j]!;
+      if (a.odd !== b.odd) continue;
+      const difference = dirichlet((a.order - b.order) * f, readings);
+      const sum = dirichlet((a.order + b.order) * f, readings);
+      H[i * n + j] = a.odd ? (difference - sum) / 2 : (difference + sum) / 2;
+    }
+  }
+  return H;
+}

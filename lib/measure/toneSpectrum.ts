@@ -1,0 +1,148 @@
+import { chiSquareQuantile } from "../signal/distributions.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { pairSpectrum, segmentStarts } from "../signal/spectrum.ts";
+import { windowOf } from "../signal/window.ts";
+import type { WindowName } from "../signal/windowTable.ts";
+import type { ToneAnalysis } from "./toneAnalysis.ts";
+
+/** A tone record's spectrum: the residual's, and the record's own as a second route to SINAD. Powers in LSB², lines at their A²/2. */
+export interface ToneSpectrum {
+  /** Residual of tone and harmonics 2…10, bins 0…L/2. */
+  readonly residual: Float64Array;
+  readonly length: number;
+  readonly segments: number;
+  readonly window: WindowName;
+  readonly noiseBandwidth: number;
+  /** Noise level of each bin, from the median of its neighbourhood. */
+  readonly floor: Float64Array;
+  /** Independent averages in a bin. */
+  readonly averages: number;
+  readonly isCoherent: boolean;
+  /** NAD² from the record's windowed spectrum, tone and DC left out; null where the record is too short for a window of the reach it needs. */
+  readonly nad: number | null;
+  readonly nadWindow: WindowName;
+  /** How much more this route scatters than the time-domain fit, as a factor on the variance. */
+  readonly nadVarianceFactor: number;
+}
+
+/** The longest record that is transformed whole. */
+const WHOLE = 1 << 16;
+const SEGMENT = 1 << 14;
+const TABLE = 1 << 16;
+
+/**
+ * Spectrum of a tone record. Tone and harmonics are subtracted before the residual is windowed, so that the floor is the converter's and not the window's. A record of up to
+ * 65 536 readings is transformed whole, whatever its length; a longer one in up to 48 (from 4 million readings 128) segments of 16 384.
+ */
+export function toneSpectrum(codes: Int32Array, analysis: ToneAnalysis): ToneSpectrum {
+  const { fit, readings } = analysis;
+  const isCoherent = coherent(analysis);
+  const whole = readings <= WHOLE;
+  const length = whole ? readings : SEGMENT;
+  const starts = whole ? [0] : segmentStarts(readings, length, readings < 4e6 ? 48 : 128);
+  const window: WindowName = whole && isCoherent ? "rectangular" : "Hann";
+  const sinad = analysis.nad > 0 ? analysis.tonePower / analysis.nad : Number.POSITIVE_INFINITY;
+  // A 4-term Blackman-Harris window leaks at −92 dB; beyond 55 dB its sum over all bins would begin to show.
+  const nadWindow: WindowName = whole && isCoherent ? "rectangular" : sinad < 10 ** 5.5 ? "Blackman-Harris" : "HFT144D";
+  const windows = [windowOf(nadWindow, length), windowOf(window, length)] as const;
+  const pair = pairSpectrum(filler(codes, analysis), starts, length, windows);
+  const overlap = whole ? 1 : Math.min(1, readings / (starts.length * length));
+  // Hann segments that overlap by half count as about 0.95 of as many independent ones that do not; neighbours share a sixth.
+  const averages = Math.max(1, starts.length * (overlap > 0.9 ? 1 : 0.9));
+  const noise = analysis.noise ?? analysis.nad;
+  const perBin = (noise * 2 * windows[1].noiseBandwidth) / length;
+  const shortest = 16 * windows[0].lobe;
+  return {
+    residual: pair.second,
+    length,
+    segments: starts.length,
+    window,
+    noiseBandwidth: windows[1].noiseBandwidth,
+    floor: floorOf(pair.second, perBin, averages),
+    averages,
+    isCoherent,
+    nad: length >= shortest ? nadOf(pair.first, fit, length, windows[0].lobe, windows[0].noiseBandwidth) : null,
+    nadWindow,
+    nadVarianceFactor: (windows[0].noiseBandwidth * readings) / Math.min(readings, starts.length * length),
+  };
+}
+
+/** Whole cycles so nearly that what leaks from the tone's bin stays below a hundredth of a decibel of NAD². */
+function coherent({ fit, readings, nad }: ToneAnalysis): boolean {
+  const cycles = fit.cyclesPerReading * readings;
+  const off = cycles - Math.round(cycles);
+  return ((Math.PI * off) ** 2 / 3) * (fit.amplitude ** 2 / 2) < 0.002 * nad;
+}
+
+/** Writes the readings about their offset, and the residual of tone and harmonics. */
+function filler(codes: Int32Array, { fit, harmonics, harmonicAt, readings }: ToneAnalysis) {
+  const { cyclesPerReading: f, amplitude, offset, phase } = fit;
+  const hasLines = (harmonics?.lines.length ?? 0) > 0;
+  const table = new Float64Array(TABLE + 1);
+  if (hasLines) for (let i = 0; i <= TABLE; i++) table[i] = harmonicAt(i / TABLE);
+  const centre = (readings - 1) / 2;
+  const stepC = Math.cos(2 * Math.PI * f);
+  const stepS = Math.sin(2 * Math.PI * f);
+  return (start: number, raw: Float64Array, residual: Float64Array): void => {
+    let c = 0;
+    let s = 0;
+    let t = 0;
+    for (let i = 0; i < raw.length; i++) {
+      const n = start + i;
+      if (i % 1024 === 0) {
+        const turns = f * n;
+        const angle = 2 * Math.PI * (turns - Math.floor(turns)) + phase;
+        c = amplitude * Math.cos(angle);
+        s = amplitude * Math.sin(angle);
+        const about = f * (n - centre);
+        t = about - Math.floor(about);
+      }
+      const y = codes[n]! - offset;
+      raw[i] = y;
+      const place = t * TABLE;
+      const at = place | 0;
+      const h = table[at]! + (table[at + 1]! - table[at]!) * (place - at);
+      residual[i] = y - c - h;
+      const next = c * stepC - s * stepS;
+      s = s * stepC + c * stepS;
+      c = next;
+      t += f;
+      if (t >= 1) t -= 1;
+    }
+  };
+}
+
+/** Mean square beside DC and the tone: bins summed, the window's bandwidth taken out, and made up for the bins left out. */
+function nadOf(power: Float64Array, fit: SineFit, length: number, lobe: number, noiseBandwidth: number): number {
+  const tone = fit.cyclesPerReading * length;
+  const reach = lobe === 1 ? 0.5 : lobe;
+  let sum = 0;
+  let used = 0;
+  let all = 0;
+  for (let k = 1; k < power.length; k++) {
+    const weight = 2 * k === length ? 0.5 : 1;
+    all += weight;
+    if ((lobe > 1 && k <= lobe) || Math.abs(k - tone) <= reach) continue;
+    sum += power[k]!;
+    used += weight;
+  }
+  return ((sum / noiseBandwidth) * all) / used;
+}
+
+const NEIGHBOURS = 64;
+
+/** Noise level bin by bin: medians of 64 bins, turned into means; the white level where there are too few bins for that. */
+function floorOf(power: Float64Array, perBin: number, averages: number): Float64Array {
+  const floor = new Float64Array(power.length).fill(perBin);
+  if (power.length < 4 * NEIGHBOURS) return floor;
+  const dof = 2 * averages;
+  const medianShare = chiSquareQuantile(0.5, dof) / dof;
+  for (let from = 0; from < power.length; from += NEIGHBOURS) {
+    // The last block takes a short rest with it.
+    const to = power.length - from < 2 * NEIGHBOURS ? power.length : from + NEIGHBOURS;
+    const sorted = power.slice(from, to).sort();
+    floor.fill(sorted[sorted.length >> 1]! / medianShare, from, to);
+    if (to === power.length) break;
+  }
+  return floor;
+}

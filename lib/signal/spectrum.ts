@@ -1,0 +1,63 @@
+import { chirpZ } from "./chirpZ.ts";
+import { fftInterleaved, isPowerOfTwo } from "./powerOfTwoFft.ts";
+import type { Window } from "./window.ts";
+
+/** Power of two signals in the same segments, bins 0…⌊L/2⌋, scaled so that a sine of amplitude A on a bin reads A²/2. */
+export interface PairSpectrum {
+  readonly first: Float64Array;
+  readonly second: Float64Array;
+}
+
+/**
+ * Power spectra of two real signals at once, each with its own window, averaged over segments: one complex transform a segment, the first signal in its real part,
+ * the second in its imaginary part.
+ * @param fill    writes both signals' readings of the segment that begins at `start`
+ * @param starts  where segments begin
+ * @param length  L, any
+ * Source: Welch, "The use of fast Fourier transform for the estimation of power spectra", IEEE Trans. Audio Electroacoust. 15(2), 1967.
+ */
+export function pairSpectrum(
+  fill: (start: number, first: Float64Array, second: Float64Array) => void,
+  starts: readonly number[],
+  length: number,
+  windows: readonly [Window, Window],
+): PairSpectrum {
+  const top = Math.floor(length / 2);
+  const sums = [new Float64Array(top + 1), new Float64Array(top + 1)] as const;
+  const a = new Float64Array(length);
+  const b = new Float64Array(length);
+  const packed = new Float64Array(2 * length);
+  const [wa, wb] = [windows[0].values, windows[1].values];
+  for (const start of starts) {
+    fill(start, a, b);
+    for (let n = 0; n < length; n++) {
+      packed[2 * n] = a[n]! * wa[n]!;
+      packed[2 * n + 1] = b[n]! * wb[n]!;
+    }
+    const Z = isPowerOfTwo(length) ? fftInterleaved(packed) : chirpZ(packed);
+    for (let k = 0; k <= top; k++) {
+      const p = 2 * k;
+      const q = 2 * ((length - k) % length);
+      // The two spectra are the parts of Z that are even and odd under k → −k.
+      sums[0][k]! += ((Z[p]! + Z[q]!) ** 2 + (Z[p + 1]! - Z[q + 1]!) ** 2) / 4;
+      sums[1][k]! += ((Z[p + 1]! + Z[q + 1]!) ** 2 + (Z[q]! - Z[p]!) ** 2) / 4;
+    }
+  }
+  const scaled = (sum: Float64Array, window: Window): Float64Array =>
+    sum.map((power, k) => {
+      // A sine has half its amplitude in each of two bins; DC and half a cycle a reading have only one.
+      const sides = k === 0 || 2 * k === length ? 1 : 2;
+      return (sides * power) / (length * window.gain) ** 2 / starts.length;
+    });
+  return { first: scaled(sums[0], windows[0]), second: scaled(sums[1], windows[1]) };
+}
+
+/**
+ * Where segments of a record begin: as many as asked for, evenly spread, overlapping by half at most.
+ * @param readings  M ≥ length
+ */
+export function segmentStarts(readings: number, length: number, most: number): number[] {
+  const count = Math.max(1, Math.min(most, 2 * Math.floor(readings / length) - 1));
+  if (count === 1) return [0];
+  return Array.from({ length: count }, (_, i) => Math.round((i * (readings - length)) / (count - 1)));
+}
