@@ -42,7 +42,9 @@ export function stepLevels(record: MatchedRecord): StepLevels {
   const visits = stepsVisits(record);
   const pooledFloor = pooledVariance(
     codes,
-    visits.map(({ first, last }) => [first + ((last - first + 1) >> 1), last]),
+    visits
+      .map(({ first, last }) => [last - Math.max(2, (last - first + 1) >> 2) + 1, last] as const)
+      .filter(([a], i) => a >= visits[i]!.first),
   );
   const settled = visits.map((visit) => ({
     visit,

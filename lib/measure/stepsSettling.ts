@@ -22,7 +22,7 @@ function spread(codes: Int32Array, first: number, last: number): { mean: number;
 }
 
 /**
- * Where the codes of a visit have settled. Short runs from the beginning are compared with the second half; the run that no longer stands out
+ * Where the codes of a visit have settled. Short runs from the beginning are compared with the last quarter; the run that no longer stands out
  * ends the transient, and as much again is left out, so that what remains of an exponential is its square. At least the first reading goes: it may have been
  * taken while the level changed.
  * @param floor  variance of codes to be expected at least, LSB²
@@ -31,19 +31,20 @@ export function settledPart(codes: Int32Array, first: number, last: number, floo
   const readings = last - first + 1;
   const least = readings >= 3 ? 1 : 0;
   if (readings < 6) return { first: first + least, last, settling: least, isSettled: true };
-  const half = first + (readings >> 1);
-  const tail = spread(codes, half, last);
+  const tail = spread(codes, last - Math.max(3, readings >> 2) + 1, last);
   // Half a count more than seen, so that a level without noise does not turn every flicker into a transient.
   const variance = Math.max(floor, (tail.squares + 0.5) / (tail.count - 1));
   const run = Math.max(1, Math.floor(readings / 40));
-  const far = tQuantile(0.9995, tail.count - 1);
+  // The scatter is the pooled one in all but the shortest logs; four standard deviations then stay below one false start in a hundred visits.
+  const far = floor > 0 ? 4 : tQuantile(0.9995, tail.count - 1);
   const threshold = far * Math.sqrt(variance * (1 / run + 1 / tail.count));
   const standsOut = (at: number): boolean => Math.abs(spread(codes, at, at + run - 1).mean - tail.mean) > threshold;
+  const half = first + (readings >> 1);
   let start = first;
   // Two quiet runs in a row: a ringing level crosses its final value many times.
-  while (start < half && (standsOut(start) || (start + 2 * run <= half && standsOut(start + run)))) start += run;
+  while (start <= half && (standsOut(start) || standsOut(start + run))) start += run;
   const transient = start - first;
-  const settling = Math.max(least, transient > 0 ? 2 * transient : 0);
+  const settling = Math.max(least, Math.min(2 * transient, Math.floor(0.7 * readings)));
   // The next level may have come a little early where a reading was lost.
   let end = last;
   const apart = 6 * Math.sqrt(variance) + 1.5;
@@ -51,7 +52,7 @@ export function settledPart(codes: Int32Array, first: number, last: number, floo
   return {
     first: Math.min(end, first + settling),
     last: end,
-    settling: Math.min(settling, readings),
-    isSettled: settling <= readings / 2 && end - half >= tail.count / 2,
+    settling,
+    isSettled: start <= half && end - first + 1 - settling >= readings / 4,
   };
 }
