@@ -33,7 +33,7 @@ export function captureGroups<T extends Grouped>(captures: readonly T[]): readon
     const { converter, frontEnd, conditions } = capture.spec;
     const channel = named.size > 1 ? plain(capture.record.channel) : "";
     const sorted = Object.entries(conditions).sort(([a], [b]) => (a < b ? -1 : 1));
-    // The straight line is a way of computing, and coding and alignment a way of writing down: not settings of the converter.
+    // Coding and alignment are ways of writing a code down, not settings of the converter.
     const { coding, align, container, ...setting } = converter;
     const key = JSON.stringify([channel, setting, frontEnd, sorted]);
     const group = groups.get(key);

@@ -7,6 +7,7 @@ import { decideBound } from "./decideBound.ts";
 import { disagreement } from "./disagreement.ts";
 import type { Figures, LimitRow, Verdict } from "./figure.ts";
 import { isDetermined, type LimitInterval, limitInterval } from "./limitInterval.ts";
+import { definitionAllowance, seesPointsOnly } from "./pointsOnly.ts";
 import { captureFor, remedyFor } from "./remedy.ts";
 import { bestWithoutSource, impurityRemedy } from "./sourceImpurity.ts";
 
@@ -29,7 +30,7 @@ export interface Judgement {
 
 /**
  * A session's figures against its limits. Each limit is judged once per channel and setting, by the capture whose interval is smallest (a choice
- * that never looks at the value), unless the limit names its capture. min and max are two rows. A fail that the source's own stated
+ * that never looks at the value), unless the limit names its capture; for extremes over the range, captures of every code come before steps. min and max are two rows. A fail that the source's own stated
  * impurity could explain is undecided. A limit that no capture determines is "not measured".
  * @returns the rows in the limits' order, and the verdict: fail before undecided before pass; "none" when there are no limits
  * Source: JCGM 106:2012; ILAC-G8:09/2019; DESIGN §6.
@@ -82,7 +83,8 @@ function judgeBound(
     const determined = tried.filter(({ interval }) => isDetermined(interval));
     // Captures that were never meant to show the metric say nothing about it; one that tried and could not leaves the limit open.
     if (tried.length === 0) continue;
-    const chosen = determined.reduce<Candidate | null>(
+    const whole = determined.filter(({ capture }) => !seesPointsOnly(metric, capture));
+    const chosen = (whole.length > 0 ? whole : determined).reduce<Candidate | null>(
       (best, c) => (best === null || c.interval.width < best.interval.width ? c : best),
       null,
     );
@@ -98,6 +100,7 @@ function judgeBound(
         metric,
         { capture: chosen.capture.spec.name, interval: chosen.interval },
         { capture: other.capture.spec.name, interval: other.interval },
+        definitionAllowance(metric, chosen.capture, other.capture),
       );
       if (finding !== null) findings.push({ capture: other.capture.spec.name, finding });
     }

@@ -12,11 +12,12 @@ interface Named {
 /**
  * Whether two captures of the same channel and setting contradict each other about a metric: their values differ by more than the joint interval of
  * the two, or, where one has no value, the intervals do not meet.
+ * @param allowance  what the two may differ by although both are right, in the metric's unit
  * @returns a captures-disagree finding, or null
  */
-export function disagreement(metric: LimitMetric, chosen: Named, other: Named): Finding | null {
+export function disagreement(metric: LimitMetric, chosen: Named, other: Named, allowance = 0): Finding | null {
   const [upper, lower] = isAbove(chosen.interval, other.interval) ? [chosen, other] : [other, chosen];
-  if (!isApart(upper.interval, lower.interval)) return null;
+  if (!isApart(upper.interval, lower.interval, allowance)) return null;
   const show = ({ capture, interval: { value, low, high, unit } }: Named): string => {
     const range =
       low !== null && high !== null
@@ -43,8 +44,8 @@ function isAbove(a: LimitInterval, b: LimitInterval): boolean {
   return centre(a) >= centre(b);
 }
 
-function isApart(upper: LimitInterval, lower: LimitInterval): boolean {
+function isApart(upper: LimitInterval, lower: LimitInterval, allowance: number): boolean {
   if (upper.low === null || lower.high === null) return false;
-  if (upper.value === null || lower.value === null) return upper.low > lower.high;
-  return upper.value - lower.value > Math.hypot(upper.value - upper.low, lower.high - lower.value);
+  if (upper.value === null || lower.value === null) return upper.low > lower.high + allowance;
+  return upper.value - lower.value - allowance > Math.hypot(upper.value - upper.low, lower.high - lower.value);
 }

@@ -41,31 +41,31 @@ export function remedyFor(interval: LimitInterval, limit: number, readings: numb
   const needed = `±${significant(room)} ${unit} is needed`;
   const limits = figure.budget.parts.filter((p) => p.kind === "limit");
   const widths = limits.map((l) => l.halfWidth);
-  // The side that faces the limit.
-  const facing = figure.value > limit || (figure.value < 0 && value !== figure.value) ? figure.low : figure.high;
+  // The side that faces the limit; a magnitude may be that of a negative figure.
+  const target = figure.value < 0 && value > 0 ? -limit : limit;
+  const facing = target > figure.value ? figure.high : figure.low;
   const now = Math.abs((facing ?? figure.value) - figure.value) || (high - low) / 2;
   const own = solve((x) => halfWidth(x / Z95, widths), now, now);
   const byLimits = halfWidth(0, widths);
   if (room < 1e-3 * now || room === 0)
     return `The value lies on the limit to within a thousandth of its uncertainty; no practical capture would decide.`;
 
-  const readingsFor = (target: number): number => {
-    if (target >= own) return readings;
-    if (figure.readingsNeeded) return figure.readingsNeeded(target);
+  const readingsFor = (wanted: number): number => {
+    if (wanted >= own) return readings;
+    if (figure.readingsNeeded) return figure.readingsNeeded(wanted);
     const shares = figure.budget.parts.filter((p) => p.kind === "record");
     const square = shares.reduce((sum, s) => sum + s.halfWidth ** 2, 0);
     const fixed = shares.filter((s) => !shrinksWithReadings(s.from)).reduce((sum, s) => sum + s.halfWidth ** 2, 0);
     const stays = square > 0 ? own * Math.sqrt(fixed / square) : 0;
-    return target <= stays
+    return wanted <= stays
       ? Number.POSITIVE_INFINITY
-      : (readings * (own ** 2 - stays ** 2)) / (target ** 2 - stays ** 2);
+      : (readings * (own ** 2 - stays ** 2)) / (wanted ** 2 - stays ** 2);
   };
   const wording = (count: number): string =>
     `about ${significant(count)} readings (this capture has ${significant(readings, 4)})`;
 
   if (byLimits < room) {
-    const target = solve((x) => halfWidth(x / Z95, widths), room, now);
-    const count = readingsFor(target);
+    const count = readingsFor(solve((x) => halfWidth(x / Z95, widths), room, now));
     if (count <= MOST_READINGS) return `${capital(wording(count))} would decide: ${needed}.`;
     const stays = figure.budget.parts.filter((p) => p.kind === "record" && !shrinksWithReadings(p.from))[0];
     return `${capital(needed)}, and a longer record of this kind would not reach it${stays ? `: ${stays.from} (±${significant(stays.halfWidth)} ${unit}) stays` : ""}.`;
