@@ -13,6 +13,7 @@ import { DAMAGED_RECORD, planJson } from "./planJson.ts";
 import { type ReadingPlan, RULE } from "./readingPlan.ts";
 import { RowCollector } from "./rowCollector.ts";
 import { SkipTally } from "./skipTally.ts";
+import { statedRate } from "./statedRate.ts";
 
 export interface LogReaderHints extends ReadingHints {
   /** The bytes were unpacked before they came here; only said in the dialect. */
@@ -62,6 +63,7 @@ class StreamReader implements LogReader {
   #fast: FastScan | null = null;
   #discarding = false;
   #usualPrefix = false;
+  #statedRate: number | null = null;
   #lastUnterminated: { text: string; line: number } | null = null;
 
   constructor(readonly hints: LogReaderHints) {}
@@ -97,6 +99,7 @@ class StreamReader implements LogReader {
       bytes: this.#bytes,
       skips: this.#skips,
       remarks: this.#remarks,
+      statedRate: this.#statedRate,
       unterminated: this.#lastUnterminated,
     });
   }
@@ -263,6 +266,7 @@ class StreamReader implements LogReader {
       this.#lastUnterminated = terminated ? null : { text, line };
       return;
     }
+    this.#statedRate ??= statedRate(text);
     this.#skips.add(terminated || line < 2 ? this.#reasonOf(text, reason) : "last line cut", line, raw);
   }
 

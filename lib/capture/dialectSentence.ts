@@ -38,6 +38,7 @@ export function dialectSentence(
     readonly encoding: string;
     readonly compressed: boolean;
     readonly interleaved: boolean;
+    readonly separate: boolean;
   },
 ): string {
   const parts: string[] = [];
@@ -80,9 +81,9 @@ export function dialectSentence(
   const each =
     found.channels.length < 2
       ? ""
-      : found.channels.every((c) => c.readings === found.channels[0]!.readings)
-        ? ` of each of ${found.channels.length} channels${found.interleaved ? " in turn" : ""}`
-        : ` of ${found.channels.length} channels`;
+      : found.separate
+        ? ` of ${found.channels.length} channels${found.interleaved ? " in turn" : ""}`
+        : ` of each of ${found.channels.length} channels`;
   return `${parts.join(", ")}; ${total}${each} in ${grouped(found.lines)} ${unit}${found.lines === 1 ? "" : "s"}`;
 }
 

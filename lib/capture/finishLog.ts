@@ -1,6 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { ProblemError } from "../bench/problem.ts";
 import { isHexadecimal } from "./columnFormat.ts";
+import { readName } from "./columnName.ts";
 import { matches, type RoledColumn } from "./columnRoles.ts";
 import { dialectSentence } from "./dialectSentence.ts";
 import type { Log, LogChannel, SequenceNumbers, TimeStamps } from "./log.ts";
@@ -20,6 +21,7 @@ export function finishLog(read: {
   readonly bytes: number;
   readonly skips: SkipTally;
   readonly remarks: string[];
+  readonly statedRate: number | null;
   readonly unterminated: { readonly text: string; readonly line: number } | null;
 }): Log {
   const { plan, collector, hints, remarks } = read;
@@ -100,7 +102,9 @@ export function finishLog(read: {
   if (rollovers > 0) remarks.push(`the time counter rolled over ${times(rollovers)}; the stamps were unrolled`);
   remarks.push(...contradictions(plan, hints));
 
-  const readings = Math.max(...channels.map((c) => c.codes.length + (c.volts?.length ?? 0)));
+  const lengths = channels.map((c) => c.codes.length + (c.volts?.length ?? 0));
+  const separate = channels.length > 1 && (interleaved || plan.layout !== "rows");
+  const readings = separate ? lengths.reduce((a, b) => a + b, 0) : Math.max(...lengths);
   const sentence = dialectSentence(plan, {
     base,
     readings,
@@ -109,6 +113,7 @@ export function finishLog(read: {
     encoding: read.encoding,
     compressed: hints.compressed === true,
     interleaved,
+    separate,
   });
   return {
     dialect: {
@@ -130,7 +135,16 @@ export function finishLog(read: {
     bytes: read.bytes,
     skipped: read.skips.done(),
     remarks,
+    ...(plan.columns.every((c) => c.role !== "code") ? { voltScale: voltScale(plan) } : {}),
+    ...(channels.length > 1 && (interleaved || plan.layout !== "rows") ? { separateChannels: true } : {}),
+    ...(read.statedRate === null ? {} : { statedRate: read.statedRate }),
   };
+}
+
+function voltScale(plan: ReadingPlan): number {
+  const column = plan.columns.find((c) => c.role === "volts");
+  const unit = column?.unit ?? (column?.named ? readName(column.name).unit : null);
+  return unit === "mV" ? 1e-3 : unit === "uV" ? 1e-6 : 1;
 }
 
 function columnOf(plan: ReadingPlan, name: string): number | undefined {

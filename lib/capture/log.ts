@@ -1,4 +1,4 @@
-import type { Seconds } from "../bench/units.ts";
+import type { Hertz, Seconds } from "../bench/units.ts";
 
 /** What a log says, before any converter or stimulus is considered: the output of the reader. */
 export interface Log {
@@ -18,6 +18,10 @@ export interface Log {
   readonly remarks: readonly string[];
   /** Volts per unit of `volts`: 0.001 where the log's voltages are in millivolts. 1 when absent. */
   readonly voltScale?: number;
+  /** Channels have readings of their own (tags, key = value lines, a scan sequence), not one each in every row. */
+  readonly separateChannels?: boolean;
+  /** A sampling rate that a comment of the log states. */
+  readonly statedRate?: Hertz;
 }
 
 export interface LogChannel {

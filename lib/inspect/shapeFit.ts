@@ -1,0 +1,50 @@
+import type { SineFit } from "../signal/sineFit.ts";
+
+/**
+ * How well a triangle and a repeated ramp of the sine's frequency explain the readings.
+ * @returns for each, the share of the spread (rms) left unexplained, and its amplitude (half of peak to peak)
+ */
+export function shapeFit(
+  xs: ArrayLike<number>,
+  sine: SineFit,
+): { triangle: number; triangleAmplitude: number; ramp: number; rampAmplitude: number } {
+  // The fundamental of both keeps the sine's phase: cos θ for the triangle; for the ramp a quarter of a cycle later.
+  const triangle = explained(xs, sine, (theta) => (2 / Math.PI) * Math.asin(Math.cos(theta)));
+  const ramp = explained(xs, sine, (theta) => {
+    const turn = theta / (2 * Math.PI) + 0.25;
+    return 2 * (turn - Math.floor(turn)) - 1;
+  });
+  return {
+    triangle: triangle.left,
+    triangleAmplitude: triangle.amplitude,
+    ramp: ramp.left,
+    rampAmplitude: ramp.amplitude,
+  };
+}
+
+function explained(
+  xs: ArrayLike<number>,
+  sine: SineFit,
+  shape: (theta: number) => number,
+): { left: number; amplitude: number } {
+  const n = xs.length;
+  let sx = 0;
+  let sxx = 0;
+  let sy = 0;
+  let syy = 0;
+  let sxy = 0;
+  for (let i = 0; i < n; i++) {
+    const s = shape(2 * Math.PI * sine.cyclesPerReading * i + sine.phase);
+    const y = xs[i]! - sine.offset;
+    sx += s;
+    sxx += s * s;
+    sy += y;
+    syy += y * y;
+    sxy += s * y;
+  }
+  const vx = sxx - (sx * sx) / n;
+  const vy = syy - (sy * sy) / n;
+  const cxy = sxy - (sx * sy) / n;
+  if (!(vx > 0 && vy > 0)) return { left: 1, amplitude: 0 };
+  return { left: Math.sqrt(Math.max(0, 1 - (cxy * cxy) / (vx * vy))), amplitude: Math.abs(cxy / vx) };
+}
