@@ -124,7 +124,7 @@ ${(page.data ?? []).map((d) => html`<script type="application/json" id="${d.id}"
 function sheetRule(text: string): string {
   const short = text.length > 150 ? `${text.slice(0, 147)}…` : text;
   const quoted = short.replace(/[^\w .,:;·…()/-]/gu, (c) => `\\${(c.codePointAt(0) as number).toString(16)} `);
-  return `@page{@bottom-left{content:"${quoted}";font:7.5pt "DejaVu Sans",sans-serif;color:#444}@bottom-right{content:counter(page) " / " counter(pages);font:7.5pt "DejaVu Sans",sans-serif;color:#444}}`;
+  return `@page{@bottom-left{content:"${quoted}";font:7.5pt "DejaVu Sans",sans-serif;color:#444;width:88%}@bottom-right{width:12%;white-space:nowrap;content:counter(page) " / " counter(pages);font:7.5pt "DejaVu Sans",sans-serif;color:#444}}`;
 }
 
 /** A rising stair of codes against a straight line: the sign of the house. */

@@ -314,7 +314,7 @@ export class InteractivePlot {
       button("→", `Move right: ${title}`, () => this.pan(0.3)),
       button("all", `Show all: ${title}`, () => this.show(this.whole)),
     );
-    if (this.spec.x.switchable) bar.append(button("log/lin", `Switch axis: ${title}`, () => this.switchAxis()));
+    if (this.spec.x.switchable) bar.append(button("log/lin", `log/lin axis: ${title}`, () => this.switchAxis()));
     bar.append(
       button("PNG", `Save as PNG: ${title}`, () => void savePng(this.spec, view())),
       button("SVG", `Save as SVG: ${title}`, () => saveSvg(this.spec, view())),
