@@ -1,8 +1,50 @@
-import type { CaptureRecord } from "../capture/record.ts";
-import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import type { CaptureRecord, Stretch } from "../capture/record.ts";
+import { clipping } from "./clipping.ts";
+import { codeMeaning } from "./codeMeaning.ts";
+import { codesOutside, narrowerCodes } from "./codeSpan.ts";
+import { coherence } from "./coherence.ts";
+import { constantBits } from "./constantBits.ts";
+import type { Detector, MatchContext } from "./context.ts";
+import { crosstalkPresent } from "./crosstalkPresent.ts";
+import { drifting } from "./drifting.ts";
+import type { Finding } from "./finding.ts";
+import { fitStretch, referenceFit } from "./fitRecord.ts";
+import { otherMismatch } from "./levelMismatch.ts";
+import { lossEvents } from "./lossEvents.ts";
+import { mainsHum } from "./mainsHum.ts";
 import type { MatchedRecord } from "./matched.ts";
+import { outliers } from "./outliers.ts";
+import { pinSafety } from "./pinSafety.ts";
+import { rangeExercised } from "./rangeExercised.ts";
+import { rateMismatch } from "./rateMismatch.ts";
+import { cleanStretches, readingsLost, readingsRepeated } from "./readingsLost.ts";
+import { recordLength } from "./recordLength.ts";
 import { rateEvidence, rateLimit, sampleRate } from "./sampleRate.ts";
-import { type Survey, survey } from "./survey.ts";
+import { skippedLines } from "./skippedLines.ts";
+import { slowSettling } from "./slowSettling.ts";
+import { staleReadings } from "./staleReadings.ts";
+import { survey } from "./survey.ts";
+import { telegraphNoise } from "./telegraphNoise.ts";
+import { toneMismatch } from "./toneMismatch.ts";
+import { unevenSampling } from "./unevenSampling.ts";
+
+/** Families that hold whatever the codes mean. */
+const ABOUT_THE_LOG: readonly Detector[] = [skippedLines, unevenSampling, rateMismatch, pinSafety];
+/** Families that need codes that mean what the bench file says. */
+const ABOUT_THE_SIGNAL: readonly Detector[] = [
+  clipping,
+  rangeExercised,
+  toneMismatch,
+  otherMismatch,
+  outliers,
+  mainsHum,
+  telegraphNoise,
+  drifting,
+  slowSettling,
+  crosstalkPresent,
+  coherence,
+  recordLength,
+];
 
 /**
  * Compares a record with its bench: sample rate, the sine where the stimulus is one, what is wrong with the capture, and which stretches of it are sound.
@@ -10,33 +52,72 @@ import { type Survey, survey } from "./survey.ts";
  */
 export function matchRecord(record: CaptureRecord): MatchedRecord {
   const seen = survey(record);
-  const fit = fitRecord(record, seen);
+  const whole: readonly Stretch[] = [[0, Math.max(0, record.codes.length - 1)]];
+  if (record.codes.length === 0) return finish(record, seen, null, whole, []);
+  const reference = referenceFit(record, seen);
+  const format = codeFormat(record, seen, reference);
+  if (format.length > 0) return finish(record, seen, reference, whole, format);
+
+  const events = lossEvents(record, seen, reference);
+  const between = cleanStretches(record.codes.length, events);
+  const fit =
+    events.length > 0 || reference?.readings !== record.codes.length
+      ? fitStretch(record, seen, longest(between))
+      : reference;
+  const noise = fit === null ? 0 : Math.min(fit.residualRms, 0.05 * fit.amplitude);
+  const stale = fit === null ? [] : staleReadings(record.codes, fit, between, noise);
+  const clean = withoutStale(between, stale);
+  return finish(record, seen, fit, clean, [...readingsLost(events, fit), ...readingsRepeated(events, stale)], true);
+}
+
+/** The first family that explains the codes: several would only name the same fault twice. */
+function codeFormat(record: CaptureRecord, seen: MatchContext["seen"], fit: MatchContext["fit"]): readonly Finding[] {
+  for (const family of [
+    () => codesOutside(record, seen),
+    () => constantBits(record, seen),
+    () => codeMeaning(record, seen, fit),
+    () => narrowerCodes(record, seen, fit),
+  ]) {
+    const findings = family();
+    if (findings.length > 0) return findings;
+  }
+  return [];
+}
+
+function finish(
+  record: CaptureRecord,
+  seen: MatchContext["seen"],
+  fit: MatchContext["fit"],
+  clean: readonly Stretch[],
+  first: readonly Finding[],
+  isReadable = false,
+): MatchedRecord {
   const evidence = rateEvidence(record, fit);
   const rate = sampleRate(record.spec, evidence);
-  return {
-    ...record,
-    sampleRate: rate,
-    rateLimit: rateLimit(rate),
-    fit,
-    clean: [[0, Math.max(0, record.codes.length - 1)]],
-    findings: [],
-  };
+  const context: MatchContext = { record, seen, fit, rate, evidence, clean };
+  const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
+  const findings = [...first, ...families.flatMap((detect) => detect(context))];
+  return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };
 }
 
-/** The sine of a record whose stimulus is one, rails left out; null where no sine stands out of what is left. */
-function fitRecord(record: CaptureRecord, seen: Survey): SineFit | null {
-  if (record.stimulus?.kind !== "sine" || record.codes.length < 5) return null;
-  const top = record.scale.topCode;
-  const railed = seen.atBottom + seen.atTop > 0;
-  const fit = fitSine(record.codes, railed ? { exclude: (code) => code <= 0 || code >= top } : {});
-  // Less than noise of its own size: the largest line of a record that holds no tone.
-  return fit !== null && fit.amplitude > fit.residualRms * Math.sqrt(2) * noToneFactor(fit.readings) ? fit : null;
+/** A few stale readings are cut out; many would leave no stretch worth measuring, and stay in. */
+const MOST_CUT = 20;
+
+function withoutStale(clean: readonly Stretch[], stale: readonly Stretch[]): readonly Stretch[] {
+  if (stale.length === 0 || stale.length > MOST_CUT) return clean;
+  return clean.flatMap(([first, last]) => {
+    const parts: Stretch[] = [];
+    let start = first;
+    for (const [n] of stale) {
+      if (n < start || n > last) continue;
+      if (n - start >= 8) parts.push([start, n - 1]);
+      start = n + 1;
+    }
+    if (last - start >= 7) parts.push([start, last]);
+    return parts;
+  });
 }
 
-/**
- * The largest of M/2 lines of white noise has a power of about ln(M/2)·4σ²/M; a line of amplitude below 1.5 times that is no tone. False alarms about
- * (M/2)^−1.25, a tone 3 dB above the noise's highest line is kept.
- */
-function noToneFactor(readings: number): number {
-  return 1.5 * Math.sqrt((2 * Math.log(Math.max(2, readings / 2))) / readings);
+function longest(stretches: readonly Stretch[]): Stretch {
+  return stretches.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
 }

@@ -1,0 +1,166 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import { fitSine } from "../signal/sineFit.ts";
+import type { Detector, MatchContext } from "./context.ts";
+import type { Finding } from "./finding.ts";
+import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { say } from "./say.ts";
+
+/** A signal that is flattened: at the converter's rails, or by something before it. */
+export const clipping: Detector = (context) => {
+  switch (context.record.stimulus?.kind) {
+    case "sine":
+      return clippedSine(context);
+    case "ramp":
+    case "triangle":
+      return clippedRamp(context);
+    case "steady":
+      return clippedLevel(context);
+    default:
+      return [];
+  }
+};
+
+/** Whether the bench itself says that the stimulus passes the converter's ends: then the rails are meant. */
+export function overdriveStated(record: CaptureRecord): boolean {
+  const { stimulus, scale } = record;
+  if (stimulus?.kind !== "sine" || stimulus.amplitude === null || stimulus.offset === null) return false;
+  return (
+    stimulus.offset + stimulus.amplitude > scale.low + scale.fsr || stimulus.offset - stimulus.amplitude < scale.low
+  );
+}
+
+/**
+ * A sine counts as clipped where many more readings stand at its end than a sine of that size leaves there, and the sine fitted without them
+ * goes on beyond. For a sine that ends x codes into a window, the counts of the window and of the w codes before it are as √x to √(x + w) − √x, so that
+ * x = w·r²/(2r + 1), r the ratio of the counts; an unclipped sine has x at most the window's own width. Four standard deviations of the counts
+ * and three of the noise are allowed for; false alarms then need both this and the fit to be wrong (below 1e-5).
+ */
+function clippedSine({ record, seen, fit }: MatchContext): Finding[] {
+  const { scale, codes, spec } = record;
+  if (fit === null || seen.counts === null || seen.readings < 40) return [];
+  const noise = Math.min(fit.residualRms, 0.02 * fit.amplitude);
+  const top = scale.topCode;
+  const sides: string[] = [];
+  let readings = 0;
+  let overdrive = 0;
+  let inside = false;
+  for (const side of ["top", "bottom"] as const) {
+    const edge = side === "top" ? seen.max : seen.min;
+    const rail = side === "top" ? edge >= top : edge <= 0;
+    const width = rail ? 1 : Math.max(2, Math.ceil(4 * noise));
+    const { there, depth } = pileUp(seen.counts, side, width, codes.length);
+    if (there < 4 || !(depth > 2 * width + 3 * noise)) continue;
+    const limit = side === "top" ? edge - width : edge + width;
+    const without = rail
+      ? fit
+      : fitSine(codes, { exclude: (y) => (side === "top" ? y > limit : y < limit), frequency: fit.cyclesPerReading });
+    if (without === null) continue;
+    const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
+    const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
+    const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
+    if (!(beyond > 2 + 3 * noise * (rail ? 1 : 1.5) + 5 * standard)) continue;
+    if (!rail && beyond < 0.005 * without.amplitude) continue;
+    sides.push(
+      `${say.count(there)} at ${rail ? (side === "top" ? "the top code" : "code 0") : `code ${say.count(edge)}`}`,
+    );
+    readings += there;
+    overdrive = Math.max(overdrive, beyond / without.amplitude);
+    inside ||= !rail;
+  }
+  if (sides.length === 0) return [];
+  const meant = !inside && overdriveStated(record);
+  if (meant && spec.use !== null && !spec.use.includes("tone")) return [];
+  const share = readings / codes.length;
+  return [
+    {
+      id: "clipped",
+      severity: meant ? "note" : "error",
+      text: `The sine is flattened: ${say.ratio(share)} of the readings stand at its ends (${sides.join(", ")}), and fitted without them it would go on by ${say.ratio(overdrive)} of its amplitude.`,
+      cause: inside
+        ? "Something before the converter saturates (a buffer without headroom, a protection diode, a source at its limit)."
+        : meant
+          ? "The stated sine is larger than the range, as a histogram wants it; a tone cannot be judged from it."
+          : "The signal is larger than the converter's range, or its offset is wrong.",
+      advice: inside
+        ? "Look at the pin with an oscilloscope; lower the amplitude or give the buffer more supply."
+        : meant
+          ? "Give this capture `use: [histogram]` and take another one a little below full scale for the tone."
+          : "Lower the amplitude until about 2 % of the range is left at both ends, or set the offset to mid-range.",
+      readings: [[0, codes.length - 1]],
+      nulls: inside ? [...TONE_METRICS, ...LINE_METRICS, ...SHAPE_METRICS] : TONE_METRICS,
+    },
+  ];
+}
+
+/** Readings in the outermost `width` codes, and how deep into them a sine would have to reach for that many (lower bound, four standard deviations). */
+function pileUp(
+  counts: Uint32Array,
+  side: "top" | "bottom",
+  width: number,
+  readings: number,
+): { there: number; depth: number } {
+  const at = (i: number): number => counts[side === "top" ? counts.length - 1 - i : i] ?? 0;
+  let there = 0;
+  for (let i = 0; i < width; i++) there += at(i);
+  const wanted = Math.max(30, Math.min(there, readings / 20));
+  let before = 0;
+  let w = 0;
+  const most = Math.floor(counts.length / 3);
+  while ((before < wanted || w < 4 * width) && w < most) before += at(width + w++);
+  if (before === 0 || w === 0) return { there, depth: 0 };
+  const ratio = (there / before) * Math.max(0, 1 - 4 * Math.sqrt(1 / there + 1 / before) * 0.5);
+  return { there, depth: (w * ratio * ratio) / (2 * ratio + 1) };
+}
+
+/** A ramp that stops short inside the range: far more readings in its outermost codes than in the codes before. */
+function clippedRamp({ record, seen }: MatchContext): Finding[] {
+  const { scale, codes } = record;
+  const { counts } = seen;
+  if (counts === null || counts.length < 64 || codes.length < 256) return [];
+  const found: string[] = [];
+  let readings = 0;
+  for (const side of ["top", "bottom"] as const) {
+    const edge = side === "top" ? seen.max : seen.min;
+    if (side === "top" ? edge >= scale.topCode : edge <= 0) continue;
+    const at = (i: number): number => counts[side === "top" ? counts.length - 1 - i : i] ?? 0;
+    const width = Math.min(8, counts.length >> 4);
+    let there = 0;
+    for (let i = 0; i < width; i++) there += at(i);
+    const typical = (codes.length - there) / (counts.length - width);
+    const expected = typical * width;
+    // A clean ramp's last code may be cut or wide; a plateau holds a whole per cent of the record.
+    if (there < 3 * expected + 6 * Math.sqrt(expected + 1) + 0.01 * codes.length) continue;
+    found.push(`${say.count(there)} readings at code ${say.count(edge)}`);
+    readings += there;
+  }
+  if (found.length === 0) return [];
+  return [
+    {
+      id: "clipped",
+      severity: "error",
+      text: `The ${record.stimulus?.kind} is flattened inside the range: ${found.join(" and ")}, ${say.ratio(readings / codes.length)} of the record.`,
+      cause: "Something before the converter saturates, or the source stopped short of its end.",
+      advice: "Look at the pin with an oscilloscope; give the buffer more headroom.",
+      readings: [[0, codes.length - 1]],
+      nulls: [...LINE_METRICS, ...SHAPE_METRICS],
+    },
+  ];
+}
+
+/** A level at or beyond an end of the range: its noise and mean are cut off. One reading in a hundred may touch a rail. */
+function clippedLevel({ record, seen }: MatchContext): Finding[] {
+  const readings = seen.atBottom + seen.atTop;
+  if (readings <= 0.01 * seen.readings || seen.below + seen.above > 0) return [];
+  const where = seen.atTop > seen.atBottom ? `the top code ${say.count(record.scale.topCode)}` : "code 0";
+  return [
+    {
+      id: "clipped",
+      severity: "error",
+      text: `${say.ratio(readings / seen.readings)} of the readings stand at ${where}: the level lies at the end of the range or beyond.`,
+      cause: "The level is outside the converter's range, or the input is open or shorted to a rail.",
+      advice: "Apply a level inside the range; check the connection at the pin.",
+      readings: [[0, record.codes.length - 1]],
+      nulls: STEADY_METRICS,
+    },
+  ];
+}

@@ -1,0 +1,178 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import type { Finding } from "./finding.ts";
+import { ALL_METRICS } from "./metricGroups.ts";
+import { say } from "./say.ts";
+import type { Survey } from "./survey.ts";
+
+/**
+ * Codes that do not fit the declared resolution: printed with another sign, shifted up in their word, bytes exchanged, or simply of more bits.
+ * No statistics is needed: a sound log has no code outside 0…topCode. Up to one reading in a hundred outside counts as single upsets
+ * (outliers), not as the log's format.
+ */
+export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
+  const { spec, scale, codes } = record;
+  const top = scale.topCode;
+  const outside = seen.below + seen.above;
+  if (outside <= 0.01 * seen.readings || seen.readings === 0) return [];
+  const { bits, container, align, coding } = spec.converter;
+  const whole = [0, codes.length - 1] as const;
+  const base = { severity: "error", readings: [whole], nulls: ALL_METRICS } as const;
+  const range = `codes run from ${say.count(seen.min).replace("-", "−")} to ${say.count(seen.max)}, where ${say.number(scale.bits)} bits allow 0 to ${say.count(top)}`;
+
+  const words = record.log.channels.find((c) => c.name === record.channel)?.codes ?? codes;
+  const swapped = swappedBytes(words, bits, coding === "twos-complement");
+  if (swapped)
+    return [
+      {
+        ...base,
+        id: "byte-swapped",
+        text: `The ${range}; with the two bytes of each 16-bit word exchanged they fit, and neighbouring readings lie ${say.number(swapped)} times closer together.`,
+        cause: "The firmware sent the word in one byte order and the receiver put it together in the other.",
+        advice:
+          "Exchange the bytes when the words are put together (or give `bytes: big-endian` or `little-endian` where bytes were logged).",
+      },
+    ];
+  const halfRange = (top + 1) / 2;
+  if (coding !== "twos-complement" && seen.below > 0 && seen.min >= -halfRange && seen.max < halfRange)
+    return [
+      {
+        ...base,
+        id: "sign-mismatch",
+        text: `${say.plural(seen.below, "reading is", "readings are")} negative (${say.count(seen.min).replace("-", "−")} to ${say.count(seen.max)}), but the bench file declares ${coding}.`,
+        cause: "The converter delivers two's complement, or the firmware printed the word as a signed number.",
+        advice: "Declare `coding: twos-complement`, or print the register as an unsigned number.",
+      },
+    ];
+  const wrap = wrappedWords(codes, top);
+  if (coding !== "twos-complement" && wrap !== null)
+    return [
+      {
+        ...base,
+        id: "sign-mismatch",
+        text: `Codes lie from 0 to ${say.count(wrap.low)} and again just below ${say.count(wrap.modulus)}, nothing between: negative numbers printed as unsigned ${say.number(Math.log2(wrap.modulus))}-bit words, but the bench file declares ${coding}.`,
+        cause: "The converter delivers two's complement and the word was printed as unsigned.",
+        advice: "Declare `coding: twos-complement`.",
+      },
+    ];
+  if (seen.below === 0) {
+    const zeros = lowZeros(seen.or);
+    const shift = Math.max(1, Math.ceil(Math.log2((seen.max + 1) / (top + 1))));
+    if (align === "right" && zeros >= shift && seen.distinct >= 3)
+      return [
+        {
+          ...base,
+          id: "left-aligned",
+          text: `The ${range}, and the low ${say.plural(zeros, "bit is", "bits are")} 0 in every code: shifted down by ${zeros} they run from ${say.count(seen.min / 2 ** zeros)} to ${say.count(Math.floor(seen.max / 2 ** zeros))}.`,
+          cause: "The data register is left-aligned: the code sits at the top of its word.",
+          advice: `Declare \`align: left\` with \`container: ${Math.max(container, bits + zeros)}\`, or set the register to right alignment.`,
+        },
+      ];
+  }
+  const needed = Math.max(1, Math.ceil(Math.log2(Math.max(seen.max + 1, 2 * Math.abs(Math.min(0, seen.min))))));
+  return [
+    {
+      ...base,
+      id: "wider-than-declared",
+      text: `The ${range}: at least ${needed} bits are in use.`,
+      cause:
+        "The converter runs at a higher resolution than the bench file declares, or the firmware sums several conversions.",
+      advice: `Set \`bits: ${needed}\`, or describe the firmware's sum with \`averaging:\`.`,
+    },
+  ];
+}
+
+/**
+ * A sine, ramp or level that is smaller than stated by a power of two, in amplitude and offset alike: the converter runs at fewer bits than declared.
+ * Both must agree with the same power within 4 % of full scale, which no wrong generator setting does by chance in both at once; a level alone
+ * must agree within 1 %.
+ */
+export function narrowerCodes(record: CaptureRecord, seen: Survey, fit: SineFit | null): Finding[] {
+  const { scale, stimulus } = record;
+  const codeOf = (volts: number): number => (volts - scale.low) / scale.lsb;
+  const points: { expected: number; found: number }[] = [];
+  if (stimulus?.kind === "sine" && fit !== null && stimulus.amplitude !== null && stimulus.offset !== null) {
+    points.push({ expected: codeOf(stimulus.offset + stimulus.amplitude), found: fit.offset + fit.amplitude });
+    points.push({ expected: codeOf(stimulus.offset - stimulus.amplitude), found: fit.offset - fit.amplitude });
+  } else if (stimulus?.kind === "ramp" || stimulus?.kind === "triangle") {
+    const [a, b] = stimulus.kind === "ramp" ? [stimulus.from, stimulus.to] : [stimulus.low, stimulus.high];
+    const within = (code: number): number => Math.max(0, Math.min(scale.topCode, code));
+    points.push({ expected: within(codeOf(Math.min(a, b))), found: seen.min });
+    points.push({ expected: within(codeOf(Math.max(a, b))), found: seen.max });
+  } else if (stimulus?.kind === "steady" && stimulus.voltage !== null) {
+    points.push({ expected: codeOf(stimulus.voltage), found: seen.mean });
+  } else return [];
+  const full = scale.topCode + 1;
+  const largest = Math.max(...points.map((p) => p.expected));
+  if (!(largest > 0.1 * full)) return [];
+  const close = points.length > 1 ? 0.04 : 0.01;
+  for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
+    const factor = 2 ** k;
+    const agree = points.every((p) => Math.abs(p.found * factor - p.expected) <= close * full + factor);
+    if (!agree || seen.max >= full / factor) continue;
+    const bits = Math.round(scale.bits) - k;
+    const [first] = points;
+    return [
+      {
+        id: "narrower-than-declared",
+        severity: "error",
+        text: `Codes reach only ${say.count(seen.max)} of ${say.count(scale.topCode)}, a factor of ${factor} short of what was applied (${say.number(first!.found)} found, ${say.number(first!.expected)} expected), in every point alike.`,
+        cause: `The converter runs at ${bits} bits, not ${say.number(scale.bits)}, or the firmware shifted the result down by ${k}.`,
+        advice: `Set \`bits: ${bits}\`, or the converter's resolution in firmware.`,
+        readings: [[0, record.codes.length - 1]],
+        nulls: ALL_METRICS,
+      },
+    ];
+  }
+  return [];
+}
+
+/** How many times closer neighbouring words lie once their bytes are exchanged; null where that does not make them fit. */
+function swappedBytes(words: Int32Array, bits: number, signed: boolean): number | null {
+  if (bits > 16 || bits <= 8) return null;
+  const limit = 2 ** bits;
+  let before = 0;
+  let after = 0;
+  let previous = Number.NaN;
+  let previousSwapped = Number.NaN;
+  for (let n = 0; n < Math.min(words.length, 20_000); n++) {
+    const word = words[n]!;
+    if (word < -32_768 || word > 65_535) return null;
+    let swapped = ((word & 0xff) << 8) | ((word >> 8) & 0xff);
+    if (signed && swapped >= 32_768) swapped -= 65_536;
+    if (signed ? swapped < -limit / 2 || swapped >= limit : swapped >= limit) return null;
+    if (n > 0) {
+      before += Math.abs(word - previous);
+      after += Math.abs(swapped - previousSwapped);
+    }
+    previous = word;
+    previousSwapped = swapped;
+  }
+  const ratio = before / Math.max(after, 1e-9);
+  // The swapped words span 2^bits of 2^16, so that even white noise comes closer by 2^(16−bits); only a little more is asked for.
+  return ratio > 1.5 ? Math.min(ratio, 1e6) : null;
+}
+
+/** Unsigned words of 16, 24 or 32 bits that hold negative numbers: a small group at the bottom, another at the very top, nothing between. */
+function wrappedWords(codes: Int32Array, top: number): { low: number; modulus: number } | null {
+  const half = (top + 1) / 2;
+  for (const modulus of [2 ** 16, 2 ** 24]) {
+    if (modulus <= top + 1) continue;
+    let low = 0;
+    let wrapped = 0;
+    let fits = true;
+    for (let n = 0; n < codes.length && fits; n++) {
+      const y = codes[n]!;
+      if (y >= 0 && y < half) low = Math.max(low, y);
+      else if (y >= modulus - half && y < modulus) wrapped++;
+      else fits = false;
+    }
+    if (fits && wrapped > 0) return { low, modulus };
+  }
+  return null;
+}
+
+/** Bits at the bottom that are 0 in every code. */
+function lowZeros(or: number): number {
+  return or === 0 ? 0 : 31 - Math.clz32(or & -or);
+}

@@ -1,0 +1,71 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import type { Finding } from "./finding.ts";
+import { ALL_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { say } from "./say.ts";
+import type { Survey } from "./survey.ts";
+
+/**
+ * Different codes that must be seen before a bit that never changes means something: a free bit agrees in all of them by chance once in 2^19,
+ * which with 16 bits is a false alarm of 3e-5.
+ */
+const ENOUGH_CODES = 20;
+
+/** Bits that never change although the codes run past both of their values. Several such bits at the bottom, all 0, are a shifted result. */
+export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
+  if (seen.distinct < ENOUGH_CODES || seen.min < 0) return [];
+  const { scale, spec, stimulus, codes } = record;
+  const span = seen.max - seen.min;
+  const constant: { bit: number; value: 0 | 1 }[] = [];
+  for (let bit = 0; bit < Math.ceil(scale.bits); bit++) {
+    // A stretch of codes this long has both values of the bit; from a fifth of its readings on either side they would be seen.
+    if (span < 2 ** (bit + 1)) break;
+    const isOne = (seen.and >> bit) & 1;
+    const isZero = ((seen.or >> bit) & 1) === 0;
+    if (isOne) constant.push({ bit, value: 1 });
+    else if (isZero) constant.push({ bit, value: 0 });
+  }
+  if (constant.length === 0) return [];
+  let low = 0;
+  while (constant[low]?.bit === low && constant[low]?.value === 0) low++;
+  // A firmware sum without noise steps by the number of conversions, which is no fault.
+  const averaging = spec.converter.averaging;
+  if (averaging && low > 0 && low <= Math.log2(averaging.readings / 2 ** averaging.shift) + 1e-9) {
+    constant.splice(0, low);
+    low = 0;
+  }
+  // A noiseless ramp that advances by whole steps of 2^low codes a reading looks the same.
+  if (low > 0 && stimulus?.kind === "ramp") {
+    const advance = Math.abs(stimulus.to - stimulus.from) / scale.lsb / Math.max(1, codes.length - 1) / 2 ** low;
+    if (advance > 0.5 && Math.abs(advance - Math.round(advance)) * codes.length < 1) return [];
+  }
+  if (constant.length === 0) return [];
+  const readings = [[0, codes.length - 1]] as const;
+  const fewer = Math.round(scale.bits) - low;
+  if (low >= 2 && constant.length === low)
+    return [
+      {
+        id: "narrower-than-declared",
+        severity: "error",
+        text: `The low ${low} bits are 0 in all ${say.count(codes.length)} readings: only every ${2 ** low}th code comes.`,
+        cause: `The converter delivers ${fewer} bits that the firmware shifted up by ${low}, or a left-aligned word was read as it is.`,
+        advice: `Set \`bits: ${fewer}\` and shift the word down by ${low} (\`align: left\`, \`container: ${Math.round(scale.bits)}\`), or set the resolution in firmware.`,
+        readings,
+        nulls: [...SHAPE_METRICS, ...STEADY_METRICS, ...TONE_METRICS.filter((m) => m !== "signalLevel" && m !== "thd")],
+      },
+    ];
+  const named = constant.map(({ bit, value }) => `bit ${bit} (weight ${say.count(2 ** bit)}) is always ${value}`);
+  const onlyLowest = constant.length === 1 && low === 1;
+  return [
+    {
+      id: "stuck-bit",
+      severity: "error",
+      text: `Over ${say.count(seen.distinct)} different codes from ${say.count(seen.min)} to ${say.count(seen.max)}, ${named.join(", ")}.`,
+      cause: onlyLowest
+        ? `A data line that is open or shorted, or a ${fewer}-bit result that was shifted up by one.`
+        : "A data line that is open or shorted, a pin in the wrong mode, or a mask in the firmware.",
+      advice: "Probe that line while the input moves slowly; compare the register in a debugger with the log.",
+      readings,
+      nulls: ALL_METRICS,
+    },
+  ];
+}

@@ -1,0 +1,26 @@
+import type { CaptureRecord, Stretch } from "../capture/record.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import type { Finding } from "./finding.ts";
+import type { SampleRate } from "./matched.ts";
+import type { RateEvidence } from "./sampleRate.ts";
+import type { Survey } from "./survey.ts";
+
+/** What a detector may look at. */
+export interface MatchContext {
+  readonly record: CaptureRecord;
+  readonly seen: Survey;
+  /** The sine over the longest clean stretch; null where the stimulus is none, or no tone stands out. */
+  readonly fit: SineFit | null;
+  readonly rate: SampleRate | null;
+  readonly evidence: RateEvidence;
+  readonly clean: readonly Stretch[];
+}
+
+/** One family of findings. Its false-alarm rate over clean captures is stated beside its threshold. */
+export type Detector = (context: MatchContext) => readonly Finding[];
+
+/**
+ * Chance of a false alarm that each statistical test allows itself over a whole clean capture. Some twenty tests run on a capture, so that all together stay
+ * well below one in a hundred.
+ */
+export const FALSE_ALARM = 1e-5;

@@ -1,0 +1,181 @@
+import type { Volts } from "../bench/units.ts";
+import type { CaptureRecord } from "../capture/record.ts";
+import type { Detector } from "./context.ts";
+import type { Finding } from "./finding.ts";
+import { say } from "./say.ts";
+import { statedLimits } from "./statedLimits.ts";
+
+/**
+ * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
+ * half a per cent of the range or 3 LSB of offset, whichever is more. Beyond what data sheets of ordinary converters state.
+ */
+const CONVERTER_GAIN = 0.015;
+const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 3 };
+
+interface Levels {
+  /** In codes. */
+  readonly amplitude: number | null;
+  readonly offset: number | null;
+  readonly amplitudeStandard: number;
+  readonly offsetStandard: number;
+  /** In volts at the pin; for a ramp half its span and its middle. */
+  readonly statedAmplitude: Volts | null;
+  readonly statedOffset: Volts | null;
+  readonly deviations: number;
+}
+
+/** Amplitude and offset against what is stated: beyond the source's limits, the converter's allowance and the record's own scatter. */
+export function levelMismatch(record: CaptureRecord, levels: Levels): Finding[] {
+  const { scale, stimulus, codes } = record;
+  if (stimulus === null) return [];
+  const found: Finding[] = [];
+  const readings = [[0, Math.max(0, codes.length - 1)]] as const;
+  const limits = statedLimits(stimulus, levels.statedAmplitude ?? 0, levels.statedOffset ?? 0);
+  const what = { sine: "amplitude", ramp: "half span", triangle: "half span", steady: "level", steps: "half span" }[
+    stimulus.kind
+  ];
+  if (levels.amplitude !== null && levels.statedAmplitude !== null && levels.statedAmplitude !== 0) {
+    const stated = Math.abs(levels.statedAmplitude);
+    const seen = levels.amplitude * scale.lsb;
+    const allowed =
+      limits.amplitude + CONVERTER_GAIN * stated + (levels.deviations * levels.amplitudeStandard + 2) * scale.lsb;
+    if (Math.abs(seen - stated) > allowed)
+      found.push({
+        id: "amplitude-mismatch",
+        severity: "warning",
+        text: `The ${what} is ${say.volts(seen)} at the pin, but ${say.volts(stated)} is stated: ${say.ratio(Math.abs(seen / stated - 1))} ${seen > stated ? "more" : "less"}, where source and converter account for ${say.ratio(allowed / stated)}.`,
+        cause: amplitudeCause(seen / stated),
+        advice:
+          "Measure the amplitude at the pin; gain and total error are those of the chain against the stated stimulus.",
+        readings,
+        nulls: [],
+      });
+  }
+  if (levels.offset !== null && levels.statedOffset !== null) {
+    const stated = levels.statedOffset;
+    const seen = scale.low + (levels.offset + scale.firstTransition - 0.5) * scale.lsb;
+    const allowed =
+      limits.offset +
+      CONVERTER_GAIN * Math.abs(stated - scale.low) +
+      Math.max(CONVERTER_OFFSET.ofRange * scale.fsr, CONVERTER_OFFSET.lsb * scale.lsb) +
+      levels.deviations * levels.offsetStandard * scale.lsb;
+    if (Math.abs(seen - stated) > allowed)
+      found.push({
+        id: "offset-mismatch",
+        severity: "warning",
+        text: `The ${stimulus.kind === "steady" ? "level" : "middle"} is ${say.volts(seen)} at the pin, but ${say.volts(stated)} is stated: ${say.volts(Math.abs(seen - stated))} ${seen > stated ? "more" : "less"}, where source and converter account for ${say.volts(allowed)}.`,
+        cause:
+          "The source's offset, the bias network or the common ground is not what the bench file says, or the reference is off.",
+        advice: "Measure the DC level at the pin against the converter's own ground.",
+        readings,
+        nulls: [],
+      });
+  }
+  return found;
+}
+
+/** Ratios that usual mistakes give, within 4 %. */
+function amplitudeCause(ratio: number): string {
+  const near = (x: number): boolean => Math.abs(ratio / x - 1) < 0.04;
+  if (near(2))
+    return "Twice as much: a generator set for a 50 Ω load drives an open input, or peak was taken for peak to peak.";
+  if (near(0.5))
+    return "Half as much: a 50 Ω load on the generator, peak to peak taken for peak, or a divider that the bench file does not know.";
+  if (near(Math.SQRT2)) return "√2 times as much: peak was set where rms is stated.";
+  if (near(Math.SQRT1_2)) return "1/√2 times as much: rms was set where peak is stated.";
+  return "The generator's setting or its load is not what the bench file says, or a divider or the reference is off.";
+}
+
+/** Ramp, triangle, steady and steps against their stated levels. */
+export const otherMismatch: Detector = ({ record, seen, clean }) => {
+  const { stimulus, codes, scale } = record;
+  if (stimulus === null || codes.length < 16) return [];
+  const top = scale.topCode;
+  const base = { amplitudeStandard: 0, offsetStandard: 0, deviations: 5 };
+  switch (stimulus.kind) {
+    case "steady":
+      return levelMismatch(record, {
+        ...base,
+        amplitude: null,
+        statedAmplitude: null,
+        offset: seen.mean,
+        statedOffset: stimulus.voltage,
+      });
+    case "ramp": {
+      // A ramp with pieces missing is steeper than it was; it says nothing about its ends.
+      if (clean.length !== 1) return [];
+      const line = lineOf(
+        codes,
+        (n) => n,
+        (y) => y > 0 && y < top,
+      );
+      if (line === null) return [];
+      return levelMismatch(record, {
+        ...base,
+        amplitude: Math.abs((line.slope * (codes.length - 1)) / 2),
+        statedAmplitude: (stimulus.to - stimulus.from) / 2,
+        offset: line.at((codes.length - 1) / 2),
+        statedOffset: (stimulus.from + stimulus.to) / 2,
+      });
+    }
+    case "triangle": {
+      if (seen.atBottom > 0 || seen.atTop > 0) return [];
+      return levelMismatch(record, {
+        ...base,
+        // Extremes of a record stick out by its noise.
+        amplitudeStandard: 0.01 * (seen.max - seen.min) * 0.5,
+        amplitude: (seen.max - seen.min) / 2,
+        statedAmplitude: (stimulus.high - stimulus.low) / 2,
+        offset: (seen.max + seen.min) / 2,
+        statedOffset: (stimulus.high + stimulus.low) / 2,
+      });
+    }
+    case "steps": {
+      const applied = record.appliedVolts;
+      if (applied === null) return [];
+      const line = lineOf(
+        codes,
+        (n) => applied[n]!,
+        (y) => y > 0 && y < top,
+      );
+      if (line === null) return [];
+      const middle = scale.low + scale.fsr / 2;
+      return levelMismatch(record, {
+        ...base,
+        amplitude: Math.abs(line.slope) * (scale.fsr / 2),
+        statedAmplitude: scale.fsr / 2,
+        offset: line.at(middle),
+        statedOffset: middle,
+      });
+    }
+    default:
+      return [];
+  }
+};
+
+/** Least-squares line of the codes that `use` admits; null where fewer than 16 do or x does not vary. */
+function lineOf(
+  codes: Int32Array,
+  x: (n: number) => number,
+  use: (code: number) => boolean,
+): { slope: number; at: (x: number) => number } | null {
+  let count = 0;
+  let mx = 0;
+  let my = 0;
+  let sxx = 0;
+  let sxy = 0;
+  for (let n = 0; n < codes.length; n++) {
+    const y = codes[n]!;
+    const v = x(n);
+    if (!use(y) || !Number.isFinite(v)) continue;
+    count++;
+    const dx = v - mx;
+    mx += dx / count;
+    my += (y - my) / count;
+    sxx += dx * (v - mx);
+    sxy += dx * (y - my);
+  }
+  if (count < 16 || !(sxx > 0)) return null;
+  const slope = sxy / sxx;
+  return { slope, at: (v) => my + slope * (v - mx) };
+}

@@ -1,0 +1,180 @@
+import type { Ratio } from "../bench/units.ts";
+import type { CaptureRecord } from "../capture/record.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { phaseBlocks } from "./phaseBlocks.ts";
+import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
+import { rampBreaks } from "./rampBreaks.ts";
+import { repeatedBlocks } from "./repeatedBlocks.ts";
+import { say } from "./say.ts";
+import { slowPhaseStep } from "./slowPhaseStep.ts";
+import type { Survey } from "./survey.ts";
+import { timeStampRate } from "./timeStampRate.ts";
+
+/** One place where the log does not go on evenly. */
+export interface LossEvent {
+  /** First reading after it; for a repetition, the first repeated reading. */
+  readonly at: number;
+  readonly within: number;
+  /** Readings missing before `at`; 0 for a repetition. */
+  readonly missing: number;
+  /** Other counts that the evidence allows just as well. */
+  readonly alternatives: readonly number[];
+  /** Readings that show earlier ones again, from `at` on. */
+  readonly repeated: number;
+  /** How it was seen, with figures. */
+  readonly evidence: string;
+}
+
+/** Counts of lost readings that are tried for a jump of phase. */
+const MOST_MISSING = 20_000;
+
+/**
+ * Every place where readings are missing or come twice in a row, from the best evidence there is: sequence numbers, time stamps, equal blocks, jumps of
+ * a sine's phase, breaks in a ramp. In order of place; the same place is not reported twice.
+ */
+export function lossEvents(record: CaptureRecord, seen: Survey, fit: SineFit | null): LossEvent[] {
+  const events: LossEvent[] = [];
+  const add = (event: LossEvent): void => {
+    const near = (other: LossEvent): boolean =>
+      Math.abs(other.at - event.at) <= other.within + event.within + 2 + Math.max(other.repeated, event.repeated);
+    if (!events.some(near)) events.push(event);
+  };
+  for (const event of sequenceGaps(record)) add(event);
+  for (const event of stampGaps(record)) add(event);
+  const kind = record.stimulus?.kind;
+  const repeats = repeatedBlocks(
+    record.codes,
+    kind === "sine" || kind === "triangle" ? "periodic" : kind === "ramp" ? "ramp" : "level",
+  );
+  for (const block of repeats) {
+    // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
+    add({
+      at: block.first,
+      within: 0,
+      missing: 0,
+      alternatives: [],
+      repeated: block.length,
+      evidence: `readings ${say.count(block.first)} to ${say.count(block.first + block.length - 1)} show those ${say.count(block.lag)} before again, value for value`,
+    });
+  }
+  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, seen, fit)) add(event);
+  if (kind === "ramp")
+    for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
+      add(breakEvent(found));
+  return events.sort((a, b) => a.at - b.at);
+}
+
+function sequenceGaps(record: CaptureRecord): LossEvent[] {
+  const { sequence } = record.log;
+  if (sequence === null) return [];
+  return sequence.gaps
+    .filter((gap) => gap.missing > 0)
+    .map(({ at, missing }) => ({
+      at,
+      within: 0,
+      missing,
+      alternatives: [],
+      repeated: 0,
+      evidence: `${sequence.name} leaves out ${say.plural(missing, "number")} before reading ${say.count(at)}`,
+    }));
+}
+
+/** Most intervals that may be long before the sampling counts as uneven rather than as losing readings. */
+const MOST_LONG_INTERVALS: Ratio = 0.05;
+
+/** Intervals of two or more periods, where a stamp resolves one reading. */
+function stampGaps(record: CaptureRecord): LossEvent[] {
+  const { time } = record.log;
+  if (time === null || time.seconds.length !== record.codes.length) return [];
+  const rate = timeStampRate(time);
+  if (rate === null || rate.period < 8 * time.resolution) return [];
+  const events: LossEvent[] = [];
+  for (let n = 1; n < time.seconds.length; n++) {
+    const periods = (time.seconds[n]! - time.seconds[n - 1]!) / rate.period;
+    const missing = Math.round(periods) - 1;
+    // A quarter of a period off a whole number is a late reading, not a lost one.
+    if (!(missing >= 1) || Math.abs(periods - missing - 1) > 0.25) continue;
+    events.push({
+      at: n,
+      within: 0,
+      missing,
+      alternatives: [],
+      repeated: 0,
+      evidence: `the time stamps leave ${say.seconds(periods * rate.period)} before reading ${say.count(n)}, ${say.number(periods)} periods`,
+    });
+  }
+  return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
+}
+
+function phaseEvents(record: CaptureRecord, seen: Survey, fit: SineFit): LossEvent[] {
+  const { codes, scale } = record;
+  const railed = seen.atBottom + seen.atTop > 0;
+  const exclude = railed ? (y: number): boolean => y <= 0 || y >= scale.topCode : null;
+  const blocks = phaseBlocks(codes, fit, exclude);
+  const enough = blocks !== null && blocks.count >= 16;
+  const slow = enough || railed ? null : slowPhaseStep(codes, fit);
+  const steps = enough ? phaseSteps(blocks, fit, codes) : slow === null ? [] : [slow];
+  return steps.flatMap((step) => phaseEvent(codes, fit, step) ?? []);
+}
+
+/** What a jump of phase means in readings; null where no whole number of readings explains it. */
+function phaseEvent(codes: Int32Array, fit: SineFit, step: PhaseStep): LossEvent | null {
+  const omega = 2 * Math.PI * fit.cyclesPerReading;
+  const counts = (sign: 1 | -1): number[] => {
+    const found: number[] = [];
+    for (let n = 1; n <= MOST_MISSING && found.length < 40; n++) {
+      const u = Math.hypot(step.standard, 2 * Math.PI * n * fit.standard.cyclesPerReading, 1e-6);
+      if (Math.abs(wrap(sign * omega * n - step.step)) <= 3 * u) found.push(n);
+    }
+    return found;
+  };
+  const jump = `the phase of the fitted sine jumps by ${say.degrees(step.step)}`;
+  for (const n of counts(-1).slice(0, 8)) {
+    const at = equalBlock(codes, step.at, n, step.within + 3);
+    if (at !== null)
+      return {
+        at,
+        within: 0,
+        missing: 0,
+        alternatives: [],
+        repeated: n,
+        evidence: `${jump} before reading ${say.count(at)}, and the ${say.plural(n, "reading")} from there show those before again`,
+      };
+  }
+  const missing = counts(1);
+  if (missing.length === 0) return null;
+  return {
+    at: step.at,
+    within: step.within,
+    missing: missing[0]!,
+    alternatives: missing.slice(1),
+    repeated: 0,
+    evidence: `${jump} before reading ${say.count(step.at)}${step.within > 0 ? ` (±${say.count(step.within)})` : ""}`,
+  };
+}
+
+/** Where, near `at`, n readings equal the n before them; null where nowhere. One reading alone may agree by chance, so that a move is asked for. */
+function equalBlock(codes: Int32Array, at: number, n: number, near: number): number | null {
+  for (let away = 0; away <= near; away++)
+    for (const start of away === 0 ? [at] : [at - away, at + away]) {
+      if (start - n < 0 || start + n > codes.length) continue;
+      let same = 0;
+      for (let i = 0; i < n; i++) if (codes[start + i] === codes[start + i - n]) same++;
+      if (same === n) return start;
+    }
+  return null;
+}
+
+function breakEvent(found: { at: number; within: number; codes: number; readings: number }): LossEvent {
+  const forward = found.codes > 0;
+  return {
+    at: found.at,
+    within: found.within,
+    missing: forward ? Math.max(1, found.readings) : 0,
+    alternatives: [],
+    repeated: forward ? 0 : Math.max(1, -found.readings),
+    evidence: forward
+      ? `the ramp jumps ahead by ${say.lsb(found.codes)} before reading ${say.count(found.at)}`
+      : `the ramp goes back by ${say.lsb(-found.codes)} at reading ${say.count(found.at)}`,
+  };
+}

@@ -1,0 +1,163 @@
+import { realFft } from "../signal/fft.ts";
+import type { Detector, MatchContext } from "./context.ts";
+import { FALSE_ALARM } from "./context.ts";
+import { foldedFrequency } from "./foldedFrequency.ts";
+import { median } from "./robust.ts";
+import { say } from "./say.ts";
+
+/** Points that are transformed at most; longer records are averaged down first, as far as ten times the mains frequency stays visible. */
+const MOST_POINTS = 1 << 16;
+/** Mains frequency is held to about ± 0.5 % in ordinary operation of a large grid; common practice. */
+const MAINS_TOLERANCE = 0.005;
+const ORDERS = [1, 2, 3, 4, 5, 6, 7] as const;
+/** Below this a line may be the quantiser's own: its lines of a pure tone or a slow ramp. */
+const LEAST_LSB = 0.15;
+/** Orders of the tone whose lines are not taken for hum. */
+const TONE_ORDERS = 40;
+
+interface Line {
+  readonly order: number;
+  readonly amplitude: number;
+}
+
+/**
+ * Lines at the mains frequency and its harmonics, also aliased, in what is left of a steady, sine or ramp record. Hann window; a line must stand out of the median
+ * of its neighbourhood by what exponentially distributed powers exceed with chance FALSE_ALARM over all bins looked at, and reach 0.15 LSB.
+ * The record must hold three cycles, and a line that a harmonic of the tone may fall on is not looked at.
+ */
+export const mainsHum: Detector = (context) => {
+  const { record, rate } = context;
+  const kind = record.stimulus?.kind;
+  if (rate === null || record.codes.length < 64 || (kind !== "sine" && kind !== "steady")) return [];
+  const left = remainder(context);
+  if (left === null) return [];
+  const { values, step } = left;
+  const pointRate = rate.value / step;
+  const power = hannPower(values);
+  const tone = context.fit === null ? null : context.fit.cyclesPerReading * step;
+  let best: { mains: number; lines: Line[]; total: number } | null = null;
+  for (const mains of [50, 60]) {
+    if ((mains * values.length) / pointRate < 3) continue;
+    const lines = ORDERS.flatMap(
+      (order) => lineAt(power, values.length, (order * mains) / pointRate, order, tone) ?? [],
+    );
+    // Ripple of a rectifier shows at twice the mains; higher orders alone are something else.
+    if (!lines.some((l) => l.order <= 2)) continue;
+    const total = lines.reduce((sum, l) => sum + l.amplitude ** 2, 0);
+    if (best === null || total > best.total) best = { mains, lines, total };
+  }
+  if (best === null) return [];
+  const { mains, lines } = best;
+  const told = lines.map(({ order, amplitude }) => {
+    const f = order * mains;
+    const shown = foldedFrequency(f / rate.value) * rate.value;
+    return `${say.lsb(amplitude)} at ${say.hertz(f)}${Math.abs(shown - f) > 1e-6 * f ? ` (aliased to ${say.hertz(shown)})` : ""}`;
+  });
+  return [
+    {
+      id: "mains-hum",
+      severity: "warning",
+      text: `Lines of the ${mains} Hz mains stand out of the noise: ${told.join(", ")} (amplitudes).`,
+      cause:
+        "Pickup from the mains: a ground loop, an unshielded lead or high-impedance input, or ripple of the supply.",
+      advice:
+        "Ground at one point, shield and shorten the lead, run from a battery for comparison, or average over whole mains cycles.",
+      readings: [[0, record.codes.length - 1]],
+      nulls: [],
+    },
+  ];
+};
+
+/** The record without its tone or its level and slope, averaged down to at most MOST_POINTS. */
+function remainder({ record, fit, rate, clean }: MatchContext): { values: Float64Array; step: number } | null {
+  const { codes, stimulus } = record;
+  const [first, last] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
+  const readings = last - first + 1;
+  if (rate === null || readings < 64) return null;
+  // Averaging must leave the seventh order of 60 Hz below half the rate of the means.
+  const step = Math.max(1, Math.min(Math.floor(rate.value / 1000), Math.ceil(readings / MOST_POINTS)));
+  const count = Math.min(MOST_POINTS, Math.floor(readings / step));
+  const values = new Float64Array(count);
+  if (stimulus?.kind === "sine") {
+    if (fit === null) return null;
+    const omega = 2 * Math.PI * fit.cyclesPerReading;
+    const top = record.scale.topCode;
+    const stepC = Math.cos(omega);
+    const stepS = Math.sin(omega);
+    for (let i = 0; i < count; i++) {
+      const start = first + i * step;
+      const turns = fit.cyclesPerReading * start;
+      let c = Math.cos(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
+      let s = Math.sin(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
+      let sum = 0;
+      for (let n = start; n < start + step; n++) {
+        const model = fit.offset + fit.amplitude * c;
+        // On a rail the remainder says nothing.
+        if (model > 0.5 && model < top - 0.5) sum += codes[n]! - model;
+        const next = c * stepC - s * stepS;
+        s = s * stepC + c * stepS;
+        c = next;
+      }
+      values[i] = sum / step;
+    }
+  } else
+    for (let i = 0; i < count; i++) {
+      let sum = 0;
+      for (let n = first + i * step; n < first + (i + 1) * step; n++) sum += codes[n]!;
+      values[i] = sum / step;
+    }
+  takeLineOff(values);
+  return { values, step };
+}
+
+function takeLineOff(values: Float64Array): void {
+  const n = values.length;
+  let my = 0;
+  let sxy = 0;
+  const middle = (n - 1) / 2;
+  for (let i = 0; i < n; i++) {
+    my += values[i]! / n;
+    sxy += (i - middle) * values[i]!;
+  }
+  const slope = sxy / ((n * (n * n - 1)) / 12);
+  for (let i = 0; i < n; i++) values[i]! -= my + slope * (i - middle);
+}
+
+/** Squared amplitude of a line in each bin, Hann-windowed. */
+function hannPower(values: Float64Array): Float64Array {
+  const n = values.length;
+  const windowed = new Float64Array(n);
+  for (let i = 0; i < n; i++) windowed[i] = values[i]! * (1 - Math.cos((2 * Math.PI * i) / n));
+  const { re, im } = realFft(windowed);
+  const power = new Float64Array(re.length);
+  // The window's mean is one: a line of amplitude a has |X| = a·n/2.
+  for (let k = 0; k < power.length; k++) power[k] = ((re[k]! ** 2 + im[k]! ** 2) * 4) / n ** 2;
+  return power;
+}
+
+function lineAt(power: Float64Array, n: number, cycles: number, order: number, tone: number | null): Line | null {
+  const centre = foldedFrequency(cycles) * n;
+  const reach = Math.max(1, cycles * n * MAINS_TOLERANCE);
+  const from = Math.round(centre - reach);
+  const to = Math.round(centre + reach);
+  if (from < 3 || to > power.length - 3) return null;
+  if (tone !== null)
+    for (let h = 1; h <= TONE_ORDERS; h++) {
+      const at = foldedFrequency(h * tone) * n;
+      if (at > from - 2.5 && at < to + 2.5) return null;
+    }
+  let peak = from;
+  for (let k = from; k <= to; k++) if (power[k]! > power[peak]!) peak = k;
+  const around: number[] = [];
+  for (let k = Math.max(2, from - 40); k <= Math.min(power.length - 2, to + 40); k++)
+    if (k < from - 2 || k > to + 2) around.push(power[k]!);
+  if (around.length < 6) return null;
+  // The median of an exponential is ln 2 of its mean; few neighbours know it poorly.
+  const mean = (median(around) / Math.LN2) * (1 + 3 / Math.sqrt(around.length));
+  const bins = to - from + 1;
+  const limit = mean * Math.log((bins * ORDERS.length * 2) / FALSE_ALARM);
+  if (!(power[peak]! > limit)) return null;
+  // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
+  const amplitude = Math.sqrt(Math.max(power[peak]!, (power[peak - 1]! + power[peak]! + power[peak + 1]!) / 1.5));
+  return amplitude > LEAST_LSB ? { order, amplitude } : null;
+}

@@ -1,0 +1,113 @@
+import type { Stretch } from "../capture/record.ts";
+import type { Detector, MatchContext } from "./context.ts";
+import { median, robustDeviation } from "./robust.ts";
+import { say } from "./say.ts";
+
+/** More than this share is not single upsets but the record's nature. */
+const MOST_SHARE = 0.02;
+/** A run longer than this is a disturbance, not an upset reading. */
+const LONGEST_RUN = 3;
+/**
+ * Standard deviations, and codes, that a reading must stand away: beyond eight, Gaussian noise gives one reading in 10^15; four codes are left to the converter's own
+ * single-code errors.
+ */
+const DEVIATIONS = 8;
+const CODES = 4;
+
+/** Single readings far away from where the signal and its noise put them ("sparkle" codes). */
+export const outliers: Detector = (context) => {
+  const { record, seen } = context;
+  if (record.codes.length < 32) return [];
+  const found = record.stimulus?.kind === "sine" ? aboutFit(context) : aboutNeighbours(context);
+  if (found === null || found.places.length === 0 || found.places.length > MOST_SHARE * record.codes.length) return [];
+  const { places, worst, limit } = found;
+  const outside = seen.below + seen.above;
+  return [
+    {
+      id: "outliers",
+      severity: "warning",
+      text: `${say.plural(places.length, "reading stands", "readings stand")} apart from signal and noise (${say.places(places)}), the furthest by ${say.lsb(worst)}, where noise reaches ${say.lsb(limit)}${outside > 0 ? `; ${say.count(outside)} of all readings lie outside the code range` : ""}.`,
+      cause: "A bit upset on the way (marginal bus timing, a torn serial line), or sparkle codes of the converter.",
+      advice: "Slow the bus or the serial link and look whether they stay; log a checksum to tell link from converter.",
+      readings: places.slice(0, 1000),
+      nulls: [],
+    },
+  ];
+};
+
+interface Apart {
+  readonly places: Stretch[];
+  readonly worst: number;
+  readonly limit: number;
+}
+
+function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
+  if (fit === null) return null;
+  const { codes, scale } = record;
+  const omega = 2 * Math.PI * fit.cyclesPerReading;
+  const top = scale.topCode;
+  const [first, last] = longest(clean);
+  const model = (n: number): number =>
+    Math.max(0, Math.min(top, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
+  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
+  const sample: number[] = [];
+  for (let n = first; n <= last; n += stride) sample.push(Math.abs(codes[n]! - model(n)));
+  if (sample.length < 32) return null;
+  // Of a Gaussian 2 % lie beyond 2.326 deviations; the larger of this and the median's measure also covers flat-topped residuals.
+  sample.sort((a, b) => a - b);
+  const bulk = Math.max(1.4826 * median(sample), sample[Math.floor(0.98 * (sample.length - 1))]! / 2.326, 0.3);
+  const limit = DEVIATIONS * bulk + CODES;
+  return collect(first, last, limit, (n) => codes[n]! - model(n));
+}
+
+/** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */
+function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
+  const { codes } = record;
+  const [first, last] = longest(clean);
+  if (last - first < 32) return null;
+  const away = (n: number): number => {
+    const i = Math.max(first + 2, Math.min(last - 2, n));
+    return codes[n]! - median5(codes[i - 2]!, codes[i - 1]!, codes[i]!, codes[i + 1]!, codes[i + 2]!);
+  };
+  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
+  const sample: number[] = [];
+  for (let n = first; n <= last; n += stride) sample.push(away(n));
+  const sizes = sample.map(Math.abs).sort((a, b) => a - b);
+  // The median of five is nearer to its middle reading than the signal is: at least four fifths of the noise remain.
+  const bulk = Math.max(1.25 * robustDeviation(sample, 0), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
+  const limit = DEVIATIONS * 1.25 * bulk + CODES;
+  return collect(first, last, limit, away);
+}
+
+function collect(first: number, last: number, limit: number, away: (n: number) => number): Apart {
+  const places: Stretch[] = [];
+  let worst = 0;
+  let start = -1;
+  let furthest = 0;
+  for (let n = first; n <= last + 1; n++) {
+    const size = n <= last ? Math.abs(away(n)) : 0;
+    if (size > limit) {
+      if (start < 0) start = n;
+      furthest = Math.max(furthest, size);
+    } else if (start >= 0) {
+      if (n - start <= LONGEST_RUN) {
+        places.push([start, n - 1]);
+        worst = Math.max(worst, furthest);
+      }
+      start = -1;
+      furthest = 0;
+    }
+  }
+  return { places, worst, limit };
+}
+
+function median5(a: number, b: number, c: number, d: number, e: number): number {
+  // Of five, drop the smallest and largest of the first four, then take the middle of what is left with the fifth.
+  const low = Math.max(Math.min(a, b), Math.min(c, d));
+  const high = Math.min(Math.max(a, b), Math.max(c, d));
+  return Math.max(Math.min(low, high), Math.min(Math.max(low, high), e));
+}
+
+function longest(clean: readonly Stretch[]): Stretch {
+  return clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
+}

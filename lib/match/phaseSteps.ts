@@ -1,0 +1,157 @@
+import { normalQuantile } from "../signal/distributions.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { FALSE_ALARM } from "./context.ts";
+import type { PhaseBlocks } from "./phaseBlocks.ts";
+import { median, robustDeviation } from "./robust.ts";
+
+/** A place where the phase of a sine record jumps. */
+export interface PhaseStep {
+  /** The first reading after the jump; good to `within` readings. */
+  readonly at: number;
+  readonly within: number;
+  /** By how much the phase jumps, rad, in (−π, π]; readings lost give a positive step of 2π·c a reading (for c below ½). */
+  readonly step: number;
+  /** Standard uncertainty of the step. */
+  readonly standard: number;
+}
+
+/** More jumps than this are not listed one by one. */
+const MOST_STEPS = 200;
+
+/**
+ * Jumps of phase between blocks, by comparing the mean phase of a few blocks before with as many after, for windows of 1, 2, 4 … blocks; the highest
+ * first, then again on both sides of it. The spread is taken from the record itself (median deviations at each window), so that a clock
+ * that wanders is no jump.
+ * A jump of any size is seen, also near π, because blocks are demodulated each on its own.
+ * Threshold: normal quantile for FALSE_ALARM over all places and windows tried.
+ */
+export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array): PhaseStep[] {
+  const { count, length } = blocks;
+  const phase = blocks.phase;
+  // The reference may run off a little; the median advance from block to block is the true one.
+  const advances = new Float64Array(count - 1);
+  for (let b = 1; b < count; b++) advances[b - 1] = wrap(phase[b]! - phase[b - 1]!);
+  const slope = median(advances);
+  const level = new Float64Array(count);
+  for (let b = 0; b < count; b++) level[b] = wrap(phase[b]! - slope * b);
+  const typicalResidual = median(blocks.residual);
+  const white = (Math.SQRT2 * Math.max(typicalResidual, 0.2)) / (fit.amplitude * Math.sqrt(length));
+  const differences = advances.map((d) => wrap(d - slope));
+  const one = Math.max(white, robustDeviation(differences, 0) / Math.SQRT2);
+
+  const windows: number[] = [];
+  for (let w = 1; w <= count / 4 && w <= 256; w *= 2) windows.push(w);
+  const threshold = -normalQuantile(FALSE_ALARM / (2 * count * windows.length));
+  const scales = windows.map((w) => {
+    const seen: number[] = [];
+    for (let b = w; b + w < count; b += Math.max(1, Math.floor(count / 512))) seen.push(jump(level, b, w, -1, count));
+    return Math.max(one * Math.sqrt(2 / w), robustDeviation(seen, 0));
+  });
+
+  const found: { b: number; step: number; standard: number }[] = [];
+  const search = (first: number, last: number): void => {
+    if (last - first < 2 || found.length >= MOST_STEPS) return;
+    let best = { b: -1, z: threshold, step: 0, standard: 1 };
+    for (let i = 0; i < windows.length; i++) {
+      const w = windows[i]!;
+      for (let b = first; b <= last; b++) {
+        // The block that holds the jump belongs to neither side; at the ends one block a side must do.
+        if (b - Math.max(first, b - w) < 1 || Math.min(last, b + w) - b < 1) continue;
+        const step = jump(level, b, w, first - 1, last + 1);
+        const have = Math.min(w, b - first, last - b);
+        const standard = Math.max(scales[i]!, one * Math.sqrt(2 / have));
+        const z = Math.abs(step) / standard;
+        if (z > best.z * 1.0001) best = { b, z, step, standard };
+      }
+    }
+    if (best.b < 0) return;
+    found.push(best);
+    search(first, best.b - 1);
+    search(best.b + 1, last);
+  };
+  search(0, count - 1);
+  return found
+    .sort((p, q) => p.b - q.b)
+    .map(({ b, step, standard }) => locate(codes, fit, blocks, slope, level, b, step, standard));
+}
+
+/** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */
+function jump(level: Float64Array, b: number, w: number, first: number, last: number): number {
+  const from = level[b - 1] ?? level[b]!;
+  const to = level[b + 1] ?? level[b]!;
+  let before = 0;
+  let after = 0;
+  let nb = 0;
+  let na = 0;
+  for (let i = 1; i <= w; i++) {
+    if (b - i > first) {
+      before += wrap(level[b - i]! - from);
+      nb++;
+    }
+    if (b + i < last) {
+      after += wrap(level[b + i]! - to);
+      na++;
+    }
+  }
+  return wrap(to - from + after / Math.max(1, na) - before / Math.max(1, nb));
+}
+
+/** The reading at which the sine before hands over to the sine after: where the squared misses of both, added up, are least. */
+function locate(
+  codes: Int32Array,
+  fit: SineFit,
+  blocks: PhaseBlocks,
+  slope: number,
+  level: Float64Array,
+  b: number,
+  step: number,
+  standard: number,
+): PhaseStep {
+  const { length, count } = blocks;
+  const first = Math.max(0, (b - 1) * length);
+  const last = Math.min(codes.length - 1, (b + 2) * length - 1);
+  const c = fit.cyclesPerReading + slope / (2 * Math.PI * length);
+  // A block's phase is that of its middle.
+  const middle = (block: number): number => (block + 0.5) * length;
+  const phaseAt = (block: number): number => {
+    const from = middle(block);
+    const turns = fit.cyclesPerReading * from;
+    return 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase + level[block]! + slope * block;
+  };
+  const left = Math.max(0, b - 1);
+  const right = Math.min(count - 1, b + 1);
+  const amplitude = median(blocks.amplitude);
+  const offset = median(blocks.offset);
+  const sine = (block: number, n: number): number => {
+    const turns = c * (n - middle(block));
+    return offset + amplitude * Math.cos(2 * Math.PI * (turns - Math.round(turns)) + phaseAt(block));
+  };
+  let before = 0;
+  let after = 0;
+  for (let n = first; n <= last; n++) after += (codes[n]! - sine(right, n)) ** 2;
+  let at = first;
+  let least = after;
+  const curve: number[] = [after];
+  for (let n = first; n <= last; n++) {
+    before += (codes[n]! - sine(left, n)) ** 2;
+    after -= (codes[n]! - sine(right, n)) ** 2;
+    curve.push(before + after);
+    if (before + after < least) {
+      least = before + after;
+      at = n + 1;
+    }
+  }
+  // Places whose misfit is not worse by more than 95 % of chance would make it.
+  const noise = Math.max(median(blocks.residual), 0.3) ** 2;
+  let within = 0;
+  curve.forEach((value, i) => {
+    if (value < least + 4 * noise) within = Math.max(within, Math.abs(first + i - at));
+  });
+  return { at, within, step, standard };
+}
+
+/** An angle brought into (−π, π]. */
+export function wrap(angle: number): number {
+  const turned = angle - 2 * Math.PI * Math.round(angle / (2 * Math.PI));
+  return turned <= -Math.PI ? turned + 2 * Math.PI : turned;
+}

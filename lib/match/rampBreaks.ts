@@ -1,0 +1,112 @@
+import { normalQuantile } from "../signal/distributions.ts";
+import { FALSE_ALARM } from "./context.ts";
+import { median, robustDeviation } from "./robust.ts";
+
+/** A place where a ramp's codes leave out a piece of it, or go back. */
+export interface RampBreak {
+  /** First reading after the break, good to `within`. */
+  readonly at: number;
+  readonly within: number;
+  /** Codes skipped (positive) or gone back over (negative), in the direction of the ramp. */
+  readonly codes: number;
+  /** The same as readings. */
+  readonly readings: number;
+}
+
+/**
+ * Codes that a converter of ordinary linearity may skip at once with a sound record: a major-carry error or a few missing codes in a row.
+ * More than this, and noise, is a break; less cannot be told from INL.
+ */
+const LINEARITY_ALLOWANCE = 4;
+/** A converter's own curve never runs backwards; this is for single-code errors between the means compared. */
+const BACKWARD_ALLOWANCE = 1.5;
+
+/**
+ * Breaks in a ramp (or one pass of a triangle) between readings first and last: means of a few blocks before and after, the ramp's own advance taken off.
+ * Threshold: the allowance for linearity plus the normal quantile of FALSE_ALARM over all places, in units of the record's own spread.
+ */
+export function rampBreaks(codes: Int32Array, first: number, last: number, top: number): RampBreak[] {
+  // Rails are flat and no part of the ramp.
+  let from = first;
+  let to = last;
+  const railed = (y: number): boolean => y <= 0 || y >= top;
+  while (from < to && railed(codes[from]!)) from++;
+  while (to > from && railed(codes[to]!)) to--;
+  const readings = to - from + 1;
+  if (readings < 64) return [];
+  const advance = slopeOf(codes, from, to);
+  const direction = Math.sign(advance);
+  const perReading = Math.abs(advance);
+  if (!(perReading > 0)) return [];
+  // Blocks of at most a code's width, so that a break of a few codes stands out, and at most 16384 of them.
+  const length = Math.max(
+    1,
+    Math.ceil(readings / 16_384),
+    Math.min(Math.floor(1 / perReading), Math.floor(readings / 64)),
+  );
+  const count = Math.floor(readings / length);
+  const level = new Float64Array(count);
+  for (let b = 0; b < count; b++) {
+    let sum = 0;
+    for (let i = 0; i < length; i++) sum += codes[from + b * length + i]!;
+    level[b] = direction * (sum / length) - perReading * length * b;
+  }
+  const found: RampBreak[] = [];
+  for (const w of [1, 4, 16]) {
+    if (count < 8 * w) break;
+    const prefix = new Float64Array(count + 1);
+    for (let b = 0; b < count; b++) prefix[b + 1] = prefix[b]! + level[b]!;
+    const steps = new Float64Array(count).fill(Number.NaN);
+    for (let b = w; b + w < count; b++)
+      steps[b] = (prefix[b + 1 + w]! - prefix[b + 1]! - (prefix[b]! - prefix[b - w]!)) / w;
+    const typical = median(steps);
+    const spread = Math.max(robustDeviation(steps, typical), 0.3 / Math.sqrt(w * length));
+    const threshold = -normalQuantile(FALSE_ALARM / (2 * count)) * spread;
+    for (let b = w; b + w < count; b++) {
+      const step = steps[b]! - typical;
+      const allowed = (step > 0 ? LINEARITY_ALLOWANCE : BACKWARD_ALLOWANCE) + threshold;
+      if (Math.abs(step) <= allowed) continue;
+      // The largest of its neighbourhood stands for the break.
+      let peak = b;
+      while (b + 1 + w < count && Math.abs(steps[b + 1]! - typical) > 0.5 * allowed) {
+        b++;
+        if (Math.abs(steps[b]! - typical) > Math.abs(steps[peak]! - typical)) peak = b;
+      }
+      const codesSkipped = steps[peak]! - typical;
+      const at = from + peak * length + handover(codes, from + peak * length, length, direction);
+      if (found.some((f) => Math.abs(f.at - at) <= (2 * w + 2) * length)) continue;
+      found.push({ at, within: length, codes: codesSkipped, readings: Math.round(codesSkipped / perReading) });
+    }
+  }
+  return found.sort((a, b) => a.at - b.at);
+}
+
+/** Codes a reading, from the medians of the record's first and last quarters' halves; a break moves it little. */
+function slopeOf(codes: Int32Array, first: number, last: number): number {
+  const pieces = 32;
+  const size = Math.floor((last - first + 1) / pieces);
+  const slopes: number[] = [];
+  let previous = Number.NaN;
+  for (let p = 0; p < pieces; p++) {
+    let sum = 0;
+    for (let i = 0; i < size; i++) sum += codes[first + p * size + i]!;
+    const mean = sum / size;
+    if (p > 0) slopes.push((mean - previous) / size);
+    previous = mean;
+  }
+  return median(slopes);
+}
+
+/** Inside one block and its neighbours, the reading before which the largest jump lies; counted from the block's first reading. */
+function handover(codes: Int32Array, start: number, length: number, direction: number): number {
+  let best = 0;
+  let size = 0;
+  for (let i = Math.max(1 - start, -length); i < 2 * length && start + i < codes.length; i++) {
+    const jump = Math.abs(direction * (codes[start + i]! - codes[start + i - 1]!));
+    if (jump > size) {
+      size = jump;
+      best = i;
+    }
+  }
+  return best;
+}
