@@ -100,7 +100,8 @@ export function regressText(
     "",
     ...caseTables(cases, columns, options.colour),
     ...cases
-      .filter((c) => c.decision !== "not worse" && c.decision !== "new")
+      // What got worse stands in the table with its figures; here is what the table cannot say.
+      .filter((c) => c.decision === "vanished" || c.decision === "undecided")
       .flatMap((c) => paragraph(`${metricLabel(c.metric)} (${c.capture}): ${c.reason}`, columns, "  ")),
     ...regression.remarks.flatMap((r) => paragraph(r, columns, "  ")),
     ...regressRule(regression).flatMap((r) => paragraph(r, columns, "  ")),

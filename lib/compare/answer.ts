@@ -128,17 +128,19 @@ function pairAnswer(reference: Column, other: ComparedColumn): string {
 }
 
 /** The ratio of two rates that can be compared: both by timing or both by sample rate. */
-function rates(reference: Column, other: Column): { reference: number; other: number } | null {
+function rates(reference: Column, other: Column): { reference: number; other: number; by: string } | null {
   const { rate: a } = reference;
   const { rate: b } = other;
-  return a === null || b === null || a.basis !== b.basis ? null : { reference: a.value, other: b.value };
+  return a === null || b === null || a.basis !== b.basis
+    ? null
+    : { reference: a.value, other: b.value, by: a.basis === "timing" ? " by the converter's timing" : "" };
 }
 
 function rateAside(reference: Column, other: Column): string {
   const r = rates(reference, other);
   if (r === null) return "";
   const ratio = r.other / r.reference;
-  if (Math.abs(ratio - 1) < 0.005) return `; both give ${phraseRate(r.reference)}`;
+  if (Math.abs(ratio - 1) < 0.005) return `; both give ${phraseRate(r.reference)}${r.by}`;
   const faster = ratio > 1 ? other.label : reference.label;
   return `; ${faster} is ${brief(Math.max(ratio, 1 / ratio), 3)} times as fast (${phraseRate(Math.max(r.other, r.reference))} against ${phraseRate(Math.min(r.other, r.reference))})`;
 }

@@ -1,5 +1,6 @@
 import type { Hertz } from "../bench/units.ts";
 import type { Result, ResultCapture } from "../result.ts";
+import { channelsDiffer } from "./channelsDiffer.ts";
 import { brief } from "./phrase.ts";
 
 /** One side of a comparison: a board, a revision, or a setting within one bench file. The first is the reference. */
@@ -32,7 +33,7 @@ export interface ComparedInput {
 export function columnsOf(inputs: readonly ComparedInput[]): Column[] {
   if (inputs.length !== 1) return inputs.map((input, i) => inputColumn(input, labels(inputs)[i]!));
   const { captures } = inputs[0]!.result;
-  const settings = groupBy(captures, settingKey);
+  const settings = groupBy(captures, sameSetting);
   if (settings.length > 1) {
     const differing = describeSettings(settings.map((group) => group[0]!));
     return settings.map((group, i) => ({
@@ -42,7 +43,7 @@ export function columnsOf(inputs: readonly ComparedInput[]): Column[] {
       rate: rateOf(group),
     }));
   }
-  const kinds = groupBy(captures, (c) => `${String(c.stimulus?.kind)}`).filter((group) => group.length > 1);
+  const kinds = groupBy(captures, (a, b) => a.stimulus?.kind === b.stimulus?.kind).filter((group) => group.length > 1);
   const most = Math.max(0, ...kinds.map((group) => group.length));
   if (most < 2) return captures.length === 0 ? [] : [inputColumn(inputs[0]!, inputs[0]!.name)];
   const repeated = kinds.find((group) => group.length === most)!;
@@ -54,14 +55,23 @@ export function columnsOf(inputs: readonly ComparedInput[]): Column[] {
   }));
 }
 
-function groupBy(captures: readonly ResultCapture[], key: (c: ResultCapture) => string): ResultCapture[][] {
-  const groups = new Map<string, ResultCapture[]>();
-  for (const capture of captures) groups.set(key(capture), [...(groups.get(key(capture)) ?? []), capture]);
-  return [...groups.values()];
+function groupBy(
+  captures: readonly ResultCapture[],
+  alike: (a: ResultCapture, b: ResultCapture) => boolean,
+): ResultCapture[][] {
+  const groups: ResultCapture[][] = [];
+  for (const capture of captures) {
+    const group = groups.find((g) => alike(g[0]!, capture));
+    if (group === undefined) groups.push([capture]);
+    else group.push(capture);
+  }
+  return groups;
 }
 
-function settingKey({ channel, converter, conditions }: ResultCapture): string {
-  return JSON.stringify([channel, converter, conditions]);
+/** Captures of one setting: the same converter, conditions, and input. */
+function sameSetting(a: ResultCapture, b: ResultCapture): boolean {
+  const key = ({ converter, conditions }: ResultCapture): string => JSON.stringify([converter, conditions]);
+  return key(a) === key(b) && !channelsDiffer(a.channel, b.channel);
 }
 
 function inputColumn({ result }: ComparedInput, label: string): Column {

@@ -6,7 +6,7 @@ import type { Change, ComparedColumn, ComparedMetric, Comparison } from "./compa
 import { type Difference, difference, isShared, limitsOf, type Shared } from "./difference.ts";
 import { metricsOf, unlikes } from "./likeForLike.ts";
 import { type CapturePair, pairCaptures } from "./pairCaptures.ts";
-import { inVolts } from "./restate.ts";
+import { inVolts, repeatable } from "./restate.ts";
 import { worsening } from "./worsening.ts";
 
 /** Compares every column with the first. @returns null when there are not two columns to compare */
@@ -39,7 +39,7 @@ function comparePair(pair: CapturePair, shared: Shared): ComparedMetric[] {
   const apart = unlikes(pair);
   const volts = resolutionsDiffer(first, second);
   return metricsOf(pair).map((metric): ComparedMetric => {
-    const own = [first.metrics[metric] ?? null, second.metrics[metric] ?? null] as const;
+    const own = [comparableFigure(first, metric), comparableFigure(second, metric)] as const;
     const stated = volts ? ([toVolts(metric, own[0], first), toVolts(metric, own[1], second)] as const) : own;
     const converted = stated[0]?.unit !== own[0]?.unit || stated[1]?.unit !== own[1]?.unit;
     const unlike = apart.filter((u) => u.metrics.includes(metric));
@@ -59,9 +59,15 @@ function comparePair(pair: CapturePair, shared: Shared): ComparedMetric[] {
     }
     const d = difference(stated[0], stated[1], { shared });
     const change = changeOf(metric, stated[0], stated[1], d, shared);
-    const why = change === "not comparable" ? reasonOf(stated[0], stated[1]) : null;
+    const why = change === "not comparable" ? reasonOf(metric, stated[0], stated[1]) : null;
     return { ...base, difference: d, change, note: [why, notes].filter(Boolean).join(" ") || null };
   });
+}
+
+/** A capture's figure as it can be compared with another capture's; null where it has none. */
+export function comparableFigure({ metrics }: ResultCapture, metric: MetricName): ResultFigure | null {
+  const figure = metrics[metric];
+  return figure === undefined ? null : repeatable(metric, figure);
 }
 
 const NONE: Difference = { value: null, low: null, high: null, uncertainty: null };
@@ -92,7 +98,9 @@ function changeOf(metric: MetricName, a: ResultFigure, b: ResultFigure, d: Diffe
   return d.low === null || d.high === null ? "not comparable" : "within uncertainty";
 }
 
-function reasonOf(a: ResultFigure, b: ResultFigure): string {
+function reasonOf(metric: MetricName, a: ResultFigure, b: ResultFigure): string {
+  if (metric === "noisePeakToPeak")
+    return "Extremes of one record each: the next record has others, so that a difference says nothing; compare the rms noise.";
   const reasons = [a, b].flatMap((f, i) =>
     f.value === null ? [`${i === 0 ? "First" : "Second"}: ${f.reason ?? "not measured"}.`] : [],
   );

@@ -1,4 +1,5 @@
 import type { ResultCapture } from "../result.ts";
+import { channelsDiffer } from "./channelsDiffer.ts";
 
 /** Two captures that show the same thing, before and after. */
 export interface CapturePair {
@@ -33,7 +34,8 @@ export function pairCaptures(first: readonly ResultCapture[], second: readonly R
     left.splice(left.indexOf(a), 1);
   };
   for (const a of [...left]) take(a, (b) => b.name === a.name && stimulusKind(b) === stimulusKind(a));
-  for (const a of [...left]) take(a, (b) => b.channel === a.channel && stimulusKind(b) === stimulusKind(a));
+  for (const a of [...left])
+    take(a, (b) => !channelsDiffer(a.channel, b.channel) && stimulusKind(b) === stimulusKind(a));
   for (const a of [...left]) {
     const kind = stimulusKind(a);
     const lone = [left, right].every((side) => side.filter((c) => stimulusKind(c) === kind).length === 1);

@@ -62,3 +62,10 @@ export function settledSign({ value, low, high }: ResultFigure): -1 | 0 | 1 {
   if (value === null || low === null || high === null) return 0;
   return low > 0 ? 1 : high < 0 ? -1 : 0;
 }
+
+/**
+ * A figure as it can be compared with another record's. The peak to peak of a record is exact for that record and says nothing of the next: its interval is taken off.
+ */
+export function repeatable(metric: MetricName, figure: ResultFigure): ResultFigure {
+  return metric === "noisePeakToPeak" ? { ...figure, low: null, high: null, uncertainty: null } : figure;
+}

@@ -1,5 +1,5 @@
 import { METRIC_NAMES, METRICS, type MetricName } from "../bench/metrics.ts";
-import { correlationOf, resolutionsDiffer, toVolts } from "../compare/compare.ts";
+import { comparableFigure, correlationOf, resolutionsDiffer, toVolts } from "../compare/compare.ts";
 import type { Difference, Shared } from "../compare/difference.ts";
 import { type Unlike, unlikes } from "../compare/likeForLike.ts";
 import { type CapturePair, pairCaptures } from "../compare/pairCaptures.ts";
@@ -68,8 +68,10 @@ function openCases(pair: CapturePair, allow: (metric: MetricName) => number | nu
   const volts = resolutionsDiffer(first, second);
   const apart = unlikes(pair);
   return METRIC_NAMES.filter((m) => METRICS[m].worse !== null).flatMap((metric): OpenCase[] => {
-    const own = [first.metrics[metric] ?? null, second.metrics[metric] ?? null] as const;
+    const own = [comparableFigure(first, metric), comparableFigure(second, metric)] as const;
     if (!known(own[0]) && !known(own[1])) return [];
+    // The extremes of one record against those of another would fail or pass by chance; only a stated allowance makes them a gate.
+    if (metric === "noisePeakToPeak" && allow(metric) === null) return [];
     const stated = volts ? ([toVolts(metric, own[0], first), toVolts(metric, own[1], second)] as const) : own;
     const unit = stated[0]?.unit ?? stated[1]?.unit ?? METRICS[metric].unit;
     const allowed = allow(metric);
@@ -153,8 +155,13 @@ export function decide(
       decision: "undecided",
       reason: `Worse, by ${say(alone.low)} to ${say(alone.high)}: whether${beyond || " at all"} is not decided. A longer capture narrows it.`,
     };
-  if (alone.value !== null && alone.value <= a && alone.low === null && alone.high === null)
-    return { decision: "not worse", reason: "Not worse by the values alone: they carry no interval." };
+  if (alone.value !== null && alone.low === null && alone.high === null && (alone.value <= a || allowed !== null))
+    return alone.value <= a
+      ? { decision: "not worse", reason: "Not worse by the values alone: they carry no interval." }
+      : {
+          decision: "worse",
+          reason: `Worse by ${say(alone.value)}, allowed ${say(a)}, by the values alone: they carry no interval.`,
+        };
   return {
     decision: "undecided",
     reason: "One of the two is only a bound or carries no interval, which does not decide it.",

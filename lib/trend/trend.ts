@@ -1,5 +1,5 @@
 import { METRIC_NAMES, METRICS, type MetricName } from "../bench/metrics.ts";
-import { resolutionsDiffer, toVolts } from "../compare/compare.ts";
+import { comparableFigure, resolutionsDiffer, toVolts } from "../compare/compare.ts";
 import {
   type Difference,
   difference,
@@ -132,7 +132,7 @@ function seriesOf(
   const present = line.filter((c) => c !== null);
   const volts = present.some((c) => resolutionsDiffer(present[0]!, c));
   const figures = line.map((c) => {
-    const figure = c?.metrics[metric] ?? null;
+    const figure = c === null ? null : comparableFigure(c, metric);
     return c === null || !volts ? figure : toVolts(metric, figure, c);
   });
   const withValue = figures.flatMap((f, i) => (f?.value != null ? [i] : []));

@@ -1,6 +1,7 @@
 import { type Problem, ProblemError } from "../bench/problem.ts";
 import { voltageOfCode } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
+import { channelsDiffer } from "../compare/channelsDiffer.ts";
 import type { Result, ResultCapture, ResultFigure } from "../result.ts";
 import { resultScale } from "./resultScale.ts";
 
@@ -54,16 +55,20 @@ export function chooseCapture(result: Result, file: string, name: string | null)
     return hasValue(offsetError) && hasValue(gainError) ? [{ capture, offset: offsetError, gain: gainError }] : [];
   });
   if (sources.length === 0) throw new ProblemError(named.map((c) => reasonFor(c, file)));
-  const kinds = new Set(
-    sources.map(({ capture: { channel, converter } }) => JSON.stringify([channel, converter.scale, converter.low])),
-  );
-  if (name === null && kinds.size > 1)
+  const differing = sources.find((s) => !sameInput(s.capture, sources[0]!.capture));
+  if (name === null && differing !== undefined)
     return fail(
-      `captures of ${kinds.size} channels or settings know offset and gain: ${sources.map((s) => s.capture.name).join(", ")}`,
+      `captures of several channels or settings know offset and gain: ${sources.map((s) => `${s.capture.name} (${s.capture.channel})`).join(", ")}`,
       "one channel in one setting, since each has constants of its own",
       "Choose with --capture NAME.",
     );
   return sources.reduce((best, s) => (worstUncertainty(s) < worstUncertainty(best) ? s : best));
+}
+
+/** The same input in the same setting: one set of constants serves both. */
+function sameInput(a: ResultCapture, b: ResultCapture): boolean {
+  const key = ({ converter }: ResultCapture): string => JSON.stringify([converter.scale, converter.low]);
+  return key(a) === key(b) && !channelsDiffer(a.channel, b.channel);
 }
 
 function reasonFor({ name, metrics }: ResultCapture, file: string): Problem {

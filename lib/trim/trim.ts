@@ -1,6 +1,7 @@
 import { type Problem, ProblemError } from "../bench/problem.ts";
 import { codeOfVoltage, type Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
+import { channelsDiffer } from "../compare/channelsDiffer.ts";
 import type { Result } from "../result.ts";
 import { chooseCapture, lineUncertainty, type TrimSource } from "./chooseCapture.ts";
 import { type CodeInputs, codeInputs } from "./codeInputs.ts";
@@ -170,7 +171,7 @@ function cautionsOf(result: Result, source: TrimSource, fixed: FixedPointCorrect
     );
   for (const finding of capture.findings)
     if (finding.severity !== "note") cautions.push(`The capture has a finding, ${finding.id}: ${finding.text}`);
-  if (result.captures.some((c) => c.channel !== capture.channel))
+  if (result.captures.some((c) => channelsDiffer(c.channel, capture.channel)))
     cautions.push(`Made from channel ${capture.channel}; other channels need constants of their own.`);
   return cautions;
 }

@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import { channelsDiffer } from "../../lib/compare/channelsDiffer.ts";
 import { compare } from "../../lib/compare/compare.ts";
 import { INDEPENDENT } from "../../lib/compare/difference.ts";
 import { pairCaptures } from "../../lib/compare/pairCaptures.ts";
@@ -207,4 +208,16 @@ describe("pairCaptures", () => {
     const p = pairCaptures([kind("a", "sine")], [kind("a", "steady")]);
     expect(p.pairs).toEqual([]);
   });
+});
+
+describe("channelsDiffer", () => {
+  it.each([
+    ["adc0", "adc1", true],
+    ["ADC0", "adc0", false],
+    ["adc 1", "ADC_1", false],
+    ["code", "adc0", false],
+    ["", "1", false],
+    ["1", "2", true],
+    ["vin", "current", false],
+  ])("%s and %s: %s", (a, b, differ) => expect(channelsDiffer(a, b)).toBe(differ));
 });

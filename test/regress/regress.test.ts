@@ -61,14 +61,29 @@ describe("regress, one metric", () => {
   });
 
   it("decides by the values where there is no interval, only as far as they go", () => {
-    const r = (after: number) =>
+    const r = (after: number, allow = {}) =>
       regress(
-        tone({ noisePeakToPeak: figure("noisePeakToPeak", 5, null) }),
-        tone({ noisePeakToPeak: figure("noisePeakToPeak", after, null) }),
+        tone({ crosstalk: figure("crosstalk", -80, null) }),
+        tone({ crosstalk: figure("crosstalk", after, null) }, allow),
         options,
       ).cases[0]!.decision;
-    expect(r(5)).toBe("not worse");
-    expect(r(6)).toBe("undecided");
+    expect(r(-80)).toBe("not worse");
+    expect(r(-79)).toBe("undecided");
+    expect(r(-79, { crosstalk: 2 })).toBe("not worse");
+    expect(r(-77, { crosstalk: 2 })).toBe("worse");
+  });
+
+  it("judges the extremes of a record only where an allowance makes them a gate", () => {
+    // A record's peak to peak is exact for that record, ±0, and no two records' are alike.
+    const r = (allow: Record<string, number>) =>
+      regress(
+        tone({ noisePeakToPeak: figure("noisePeakToPeak", 4, 0) }),
+        tone({ noisePeakToPeak: figure("noisePeakToPeak", 6, 0) }, allow),
+        options,
+      );
+    expect(r({}).cases).toEqual([]);
+    expect(r({ noisePeakToPeak: 1 }).cases[0]!.decision).toBe("worse");
+    expect(r({ noisePeakToPeak: 3 }).cases[0]!.decision).toBe("not worse");
   });
 });
 
