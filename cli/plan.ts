@@ -65,7 +65,7 @@ async function runWholePlan(
   const { readBench } = await import("../lib/bench/readBench.ts");
   const { writeWhole } = await import("./writeWhole.ts");
   const place = options.write === true ? benchPath : options.write;
-  const completed = completeBench(text, bench, planned, plan);
+  const completed = completeBench(text, bench, planned, plan, await takenCaptures(bench, benchPath));
   const { problems } = readBench(completed.text, place);
   if (problems.length > 0) throw new ProblemError(problems);
   if (completed.changes.length > 0 || place !== benchPath) await writeWhole(place, completed.text);
@@ -73,6 +73,20 @@ async function runWholePlan(
   const changes =
     completed.changes.length === 0 ? "  nothing to add" : completed.changes.map((c) => `  ${c}`).join("\n");
   io.out(`\nWritten to ${place}:\n${changes}\n`);
+}
+
+/** Captures whose log lies there already: what the file says of them is how they were taken. */
+async function takenCaptures(bench: Bench, benchPath: string): Promise<Set<string>> {
+  const { access } = await import("node:fs/promises");
+  const { dirname, resolve } = await import("node:path");
+  const taken = new Set<string>();
+  for (const { name, file } of bench.captures)
+    if (file !== null)
+      await access(resolve(dirname(benchPath), file)).then(
+        () => taken.add(name),
+        () => {},
+      );
+  return taken;
 }
 
 async function runThreshold(bench: Bench, at: string, options: PlanArguments, io: Io): Promise<void> {

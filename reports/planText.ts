@@ -84,12 +84,13 @@ function settingRows({ rate, settling, capacitorNoise, serial }: SettingPlan, ro
 }
 
 function captureRows(
-  { readings, readingsBasis, duration, tone, overdrive, jitter, pin }: CapturePlan,
+  { readings, readingsBasis, duration, sending, tone, overdrive, jitter, pin }: CapturePlan,
   row: AddRow,
 ): void {
   const length = readings === null ? "" : `${counted(readings)}${duration === null ? "" : `, ${timeText(duration)}`}; `;
   row("readings", `${length}${readingsBasis}`);
-  if (tone !== null) toneRows(tone, row);
+  if (sending !== null) row("", `sent over the serial line in ${timeText(sending)}`);
+  if (tone !== null) toneRows(tone, row, overdrive === null);
   if (overdrive !== null)
     row(
       "overdrive",
@@ -112,7 +113,7 @@ function captureRows(
     );
 }
 
-function toneRows(tone: TonePlan, row: AddRow): void {
+function toneRows(tone: TonePlan, row: AddRow, withHarmonics: boolean): void {
   const { cycles, readings, frequency, coherent, residualCycles, step } = tone;
   const prime = tone.isPrime ? ", a prime number," : "";
   row(
@@ -128,7 +129,7 @@ function toneRows(tone: TonePlan, row: AddRow): void {
   const places = tone.harmonics.map(
     ({ order, frequency: at, state }) => `${order} at ${quantity(at, "Hz", 5)}${state === "kept" ? "" : " (hidden)"}`,
   );
-  row("harmonics", places.join(", "));
+  if (withHarmonics) row("harmonics", places.join(", "));
 }
 
 function limitTable(plan: Plan, width: number): string[] {

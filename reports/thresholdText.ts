@@ -29,15 +29,17 @@ export function renderThresholdText(report: ThresholdReport, columns = 80): stri
         : `${volts(from)} to ${volts(to)}, ${quantity(report.lsb, "V", 4)} wide; stands for ${volts(report.middle)}`,
   );
   if (report.atSource !== null && report.asked.kind === "code") row("at the source", volts(report.atSource));
-  const { powerOfTwo, oneLess } = report;
-  row(
-    `divisor ${powerOfTwo.divisor}`,
-    `code ${powerOfTwo.code}, rounded down; shown as ${volts(powerOfTwo.volts)} by code × range / ${powerOfTwo.divisor}`,
-  );
-  row(
-    `divisor ${oneLess.divisor}`,
-    `code ${oneLess.code}, rounded to nearest; shown as ${volts(oneLess.volts)} by code × range / ${oneLess.divisor}`,
-  );
+  const { powerOfTwo, oneLess, asked } = report;
+  const start = report.low === 0 ? "" : `${quantity(report.low, "V", 7)} + `;
+  const range = quantity(report.range, "V", 7);
+  for (const [{ divisor, code, volts: value }, rounding] of [
+    [powerOfTwo, "rounded down"],
+    [oneLess, "rounded to nearest"],
+  ] as const)
+    row(
+      `divisor ${divisor}`,
+      `${asked.kind === "volts" ? `code ${code}, ${rounding}; ` : ""}${start}${code} × ${range} / ${divisor} = ${volts(value)}`,
+    );
   if (powerOfTwo.code !== oneLess.code || powerOfTwo.volts !== oneLess.volts)
     row("", "the two differ; use the one that the firmware computes with, and say which");
   for (const measured of report.measured) measuredRows(measured, report, row);
@@ -54,7 +56,7 @@ function askedText({ asked, hasFrontEnd }: ThresholdReport): string {
 /** Volts to a hundredth of an LSB. */
 function voltsText(lsb: number): (volts: number) => string {
   const place = placeOf(lsb / 10);
-  return (volts) => `${toPlace(volts, place)} V`;
+  return (volts) => `${toPlace(volts, place)}\u00a0V`;
 }
 
 function measuredRows(
@@ -65,9 +67,9 @@ function measuredRows(
   const say = (point: NonNullable<MeasuredThreshold["tripsNext"]>, test: string): string => {
     if ("reason" in point) return point.reason;
     const place = placeOf(point.uncertainty);
-    return `"${test}" trips at ${toPlace(point.volts, place)} ± ${toPlace(point.uncertainty, place)} V, ${plain(point.shift / report.lsb, 2)} LSB from the ideal`;
+    return `"${test}" trips at ${toPlace(point.volts, place)} ± ${toPlace(point.uncertainty, place)}\u00a0V, ${plain(point.shift / report.lsb, 2)}\u00a0LSB from the ideal`;
   };
   const gives = code === null ? "" : `this converter gives code ${code}; `;
-  row(`measured, ${capture}`, `${gives}${say(trips, `code >= ${report.code}`)}`);
+  row("measured", `${capture}: ${gives}${say(trips, `code >= ${report.code}`)}`);
   if (tripsNext !== null && !("reason" in tripsNext)) row("", say(tripsNext, `code > ${report.code}`));
 }

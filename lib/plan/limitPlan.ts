@@ -97,14 +97,24 @@ export function limitPlans(bench: Bench, options: LimitPlanOptions): LimitPlan[]
   );
 }
 
-/** The capture that can show a metric: named by the limit, else the first whose stimulus and use fit. */
+/**
+ * The capture that would judge a metric: the one the limit names, else, as score does, the one whose source leaves the smallest interval; among equals one
+ * that is made for the purpose, then the first.
+ */
 export function judgingCapture(captures: readonly CaptureSpec[], limit: Limit): CaptureSpec | null {
   const able = captures.filter((spec) => canShow(spec, limit.metric));
   if (limit.capture !== null) return able.find((spec) => spec.name === limit.capture) ?? null;
-  // A capture made for the purpose comes before one that merely can.
   const family = FAMILY[limit.metric];
-  const use = family === "static" ? "histogram" : family;
-  return able.find((spec) => spec.use?.some((u) => u === use)) ?? able[0] ?? null;
+  const purpose = family === "static" ? "histogram" : family;
+  const rank = (spec: CaptureSpec): readonly [number, number] => [
+    sourceReach(limit, spec)?.halfWidth ?? 0,
+    spec.use?.some((use) => use === purpose) ? 0 : 1,
+  ];
+  const better = (a: CaptureSpec, b: CaptureSpec): CaptureSpec => {
+    const [[widthA, useA], [widthB, useB]] = [rank(a), rank(b)];
+    return widthB < widthA || (widthB === widthA && useB < useA) ? b : a;
+  };
+  return able.length === 0 ? null : able.reduce(better);
 }
 
 function canShow(spec: CaptureSpec, metric: LimitMetric): boolean {
@@ -150,13 +160,13 @@ function planOne(
 function whatItNeeds(metric: LimitMetric): string {
   switch (FAMILY[metric]) {
     case "tone":
-      return "no capture shows it: add one with a sine";
+      return "no capture shows it: add one with a sine (--write does)";
     case "noise":
-      return "no capture shows it: add one with a steady voltage";
+      return "no capture shows it: add one with a steady voltage (--write does)";
     case "static":
       return PER_CODE.has(metric)
-        ? "no capture shows it: add an overdriven sine, a ramp or a triangle"
-        : "no capture shows it: add an overdriven sine, a ramp, a triangle or steps";
+        ? "no capture shows it: add an overdriven sine (--write does), a ramp or a triangle"
+        : "no capture shows it: add an overdriven sine (--write does), a ramp, a triangle or steps";
     default:
       return "no capture of one stimulus shows it: log two channels of a scan, one of them with a sine";
   }

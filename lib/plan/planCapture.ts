@@ -10,6 +10,7 @@ import type { LimitPlan } from "./limitPlan.ts";
 import { bitsOfSinad, idealSnr, jitterFor, jitterSnr } from "./noiseBounds.ts";
 import { type PinReach, pinReach } from "./pinReach.ts";
 import { readingTime } from "./readingTime.ts";
+import { serialLoad } from "./serialLine.ts";
 
 /** What to set for one capture, and what comes of it. */
 export interface CapturePlan {
@@ -19,6 +20,8 @@ export interface CapturePlan {
   readonly readings: number | null;
   readonly readingsBasis: string;
   readonly duration: Seconds | null;
+  /** Time to send the record over the serial line; null without one. */
+  readonly sending: Seconds | null;
   readonly tone: TonePlan | null;
   readonly overdrive: OverdrivePlan | null;
   readonly jitter: JitterPlan | null;
@@ -98,6 +101,10 @@ export function planCapture(
     readings,
     readingsBasis: wanted.basis,
     duration: rate === null || readings === null ? null : readings / rate,
+    sending:
+      bench.serial === null || readings === null
+        ? null
+        : readings / serialLoad(bench.serial, 1, scaleOf(spec.converter).topCode).carries,
     tone,
     overdrive: planOverdrive(spec, mine, options),
     jitter: planJitter(spec, bench, tone),

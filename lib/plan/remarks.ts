@@ -126,7 +126,8 @@ function captureRemarks({ name, tone, overdrive, jitter }: CapturePlan): Remark[
         "tone",
         `the source's frequency limit alone may move the record by ± ${say.number(tone.driftCycles)} cycle: coherent only if generator and converter share a clock; scoring allows for it, a plain FFT would not`,
       );
-    const crowded = tone.harmonics.filter((harmonic) => harmonic.state !== "kept");
+    // A histogram does not look at harmonics.
+    const crowded = overdrive === null ? tone.harmonics.filter((harmonic) => harmonic.state !== "kept") : [];
     if (crowded.length > 0)
       add(
         "caution",

@@ -44,9 +44,9 @@ export function codeForVoltage(spec: Pick<CaptureSpec, "converter" | "frontEnd">
   const { low, lsb, fsr, firstTransition, topCode } = scale;
   const clamp = (code: number): number => Math.min(topCode, Math.max(0, code));
   // A voltage typed as a whole number of LSB must not fall one code short for the last digit of a double.
-  const steps = nudge((volts - low) / lsb);
-  const exact = Math.floor(nudge(steps - firstTransition + 1));
   const codes = Math.round(fsr / lsb);
+  const steps = nudge((volts - low) / lsb, codes);
+  const exact = Math.floor(nudge(steps - firstTransition + 1, codes));
   return {
     ...describe(spec, clamp(exact)),
     volts,
@@ -102,10 +102,10 @@ function loggedWord({ converter }: Pick<CaptureSpec, "converter">, code: number,
   return word === code ? null : word;
 }
 
-/** To the nearest whole number where only rounding keeps it from one. */
-function nudge(x: number): number {
+/** To the nearest whole number where only the rounding of doubles, a few parts in 1e15 of the range, keeps it from one. */
+function nudge(x: number, codes: number): number {
   const whole = Math.round(x);
-  return Math.abs(x - whole) < 1e-9 * Math.max(1, Math.abs(x)) ? whole : x;
+  return Math.abs(x - whole) < 1e-12 * Math.max(1, codes) ? whole : x;
 }
 
 /**
