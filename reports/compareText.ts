@@ -36,8 +36,8 @@ function columnText(referenceLabel: string, other: ComparedColumn, columns: numb
   const heads = long ? ["first", "second"] : labels;
   const out = long
     ? [
-        ...paragraph(`first   ${labels[0]}`, columns, "        "),
-        ...paragraph(`second  ${labels[1]}`, columns, "        "),
+        ...paragraph(`first: ${labels[0]}`, columns, "        "),
+        ...paragraph(`second: ${labels[1]}`, columns, "        "),
         "",
       ]
     : [];

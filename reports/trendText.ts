@@ -2,7 +2,7 @@ import type { Trend, TrendSeries } from "../lib/trend/trend.ts";
 import { inOneUnit } from "./inUnit.ts";
 import { isSigned, metricLabel } from "./metricLabel.ts";
 import { metricListed } from "./metricListed.ts";
-import { shown } from "./number.ts";
+import { counted, shown } from "./number.ts";
 import { SIMULATED } from "./simulatedResult.ts";
 import { spreadText, terminalTable, width } from "./terminalTable.ts";
 import { cleanText, inkLast, paragraph, type TextOptions } from "./terminalText.ts";
@@ -13,7 +13,7 @@ export function trendHeadline({ points, series }: Trend): string {
   const moved = series.filter((s) => s.lastStep?.exceeds && s.lastStep.to === points.length - 1);
   const names = [...new Set(moved.map((s) => metricListed(s.metric)))];
   const listed = names.length > 5 ? `${names.slice(0, 5).join(", ")} and ${names.length - 5} more` : names.join(", ");
-  const what = `${points.length} results, ${series.length} metrics`;
+  const what = `${counted(points.length, "result")}, ${counted(series.length, "metric")}`;
   return names.length === 0
     ? `${what}: nothing changed at the last step (to ${last?.label ?? "–"}) by more than its uncertainty.`
     : `${what}: at the last step (to ${last?.label ?? "–"}) more than the uncertainty: ${listed}.`;
