@@ -1,4 +1,5 @@
 // Bundles the command, the library and the report page's script. `npm run build`.
+import { execFileSync } from "node:child_process";
 import { chmod, rm } from "node:fs/promises";
 import { build } from "esbuild";
 import { bundlePage } from "../reports/bundlePage.mjs";
@@ -39,5 +40,8 @@ await build({
   entryPoints: ["lib/index.ts"],
   outfile: "dist/index.js",
   platform: "neutral",
-  mainFields: ["module", "main"],
+  // An importer brings its own copies of the dependencies; in a browser its bundler does.
+  packages: "external",
 });
+// Types of the library, from the same sources.
+execFileSync("node_modules/.bin/tsc", ["--project", "lib/tsconfig.json"], { stdio: "inherit" });
