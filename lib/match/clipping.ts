@@ -4,6 +4,10 @@ import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
+import type { Survey } from "./survey.ts";
+
+/** Widths of a plateau that are looked for, codes: a quiet one, and noisier ones. */
+const PLATEAUS = [2, 6, 20];
 
 /** A signal that is flattened: at the converter's rails, or by something before it. */
 export const clipping: Detector = (context) => {
@@ -38,7 +42,6 @@ export function overdriveStated(record: CaptureRecord): boolean {
 function clippedSine({ record, seen, fit }: MatchContext): Finding[] {
   const { scale, codes, spec } = record;
   if (fit === null || seen.counts === null || seen.readings < 40) return [];
-  const noise = Math.min(fit.residualRms, 0.02 * fit.amplitude);
   const top = scale.topCode;
   const sides: string[] = [];
   let readings = 0;
@@ -47,14 +50,19 @@ function clippedSine({ record, seen, fit }: MatchContext): Finding[] {
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
     const rail = side === "top" ? edge >= top : edge <= 0;
-    const width = rail ? 1 : Math.max(2, Math.ceil(4 * noise));
-    const { there, depth } = pileUp(seen.counts, side, width, codes.length);
-    if (there < 4 || !(depth > 2 * width + 3 * noise)) continue;
-    const limit = side === "top" ? edge - width : edge + width;
+    // The noise on a plateau is not known beforehand: several widths are tried.
+    const pile = (rail ? [1] : PLATEAUS)
+      .map((width) => ({ width, ...pileUp(seen.counts as Uint32Array, side, width, codes.length) }))
+      .find(({ there, width, depth }) => there >= 4 && depth > 2.5 * width);
+    if (pile === undefined) continue;
+    const { width, there, depth } = pile;
+    const [floor, ceiling] = [seen.min + width, seen.max - width];
     const without = rail
       ? fit
-      : fitSine(codes, { exclude: (y) => (side === "top" ? y > limit : y < limit), frequency: fit.cyclesPerReading });
+      : fitSine(codes, { exclude: (y) => y > ceiling || y < floor, frequency: fit.cyclesPerReading });
     if (without === null) continue;
+    const noise = without.residualRms;
+    if (depth < 2 * width + 3 * noise) continue;
     const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
     const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
     const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
@@ -112,13 +120,12 @@ function pileUp(
   return { there, depth: (w * ratio * ratio) / (2 * ratio + 1) };
 }
 
-/** A ramp that stops short inside the range: far more readings in its outermost codes than in the codes before. */
-function clippedRamp({ record, seen }: MatchContext): Finding[] {
+/** Ends of a ramp or triangle inside the range that hold far more readings than the codes before them. */
+export function plateaus(record: CaptureRecord, seen: Survey): { edge: number; readings: number }[] {
   const { scale, codes } = record;
   const { counts } = seen;
   if (counts === null || counts.length < 64 || codes.length < 256) return [];
-  const found: string[] = [];
-  let readings = 0;
+  const found: { edge: number; readings: number }[] = [];
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
     if (side === "top" ? edge >= scale.topCode : edge <= 0) continue;
@@ -130,15 +137,22 @@ function clippedRamp({ record, seen }: MatchContext): Finding[] {
     const expected = typical * width;
     // A clean ramp's last code may be cut or wide; a plateau holds a whole per cent of the record.
     if (there < 3 * expected + 6 * Math.sqrt(expected + 1) + 0.01 * codes.length) continue;
-    found.push(`${say.count(there)} readings at code ${say.count(edge)}`);
-    readings += there;
+    found.push({ edge, readings: there });
   }
+  return found;
+}
+
+/** A ramp that stops short inside the range. */
+function clippedRamp({ record, seen }: MatchContext): Finding[] {
+  const { codes } = record;
+  const found = plateaus(record, seen);
   if (found.length === 0) return [];
+  const readings = found.reduce((sum, f) => sum + f.readings, 0);
   return [
     {
       id: "clipped",
       severity: "error",
-      text: `The ${record.stimulus?.kind} is flattened inside the range: ${found.join(" and ")}, ${say.ratio(readings / codes.length)} of the record.`,
+      text: `The ${record.stimulus?.kind} is flattened inside the range: ${found.map((f) => `${say.count(f.readings)} readings at code ${say.count(f.edge)}`).join(" and ")}, ${say.ratio(readings / codes.length)} of the record.`,
       cause: "Something before the converter saturates, or the source stopped short of its end.",
       advice: "Look at the pin with an oscilloscope; give the buffer more headroom.",
       readings: [[0, codes.length - 1]],

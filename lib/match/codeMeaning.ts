@@ -15,6 +15,8 @@ interface Rereading {
   readonly apply: (code: number) => number;
 }
 
+/** A level that a wrong sign splits over both ends of the range has more than this of a range-wide spread's power; a few upset readings do not. */
+const SPLIT_LEVEL = 0.1;
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
 const LOOKED_AT = 2048;
 
@@ -34,6 +36,8 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const enough = Math.min(seen.readings, LOOKED_AT) >= 512 ? 0.8 : 0.5;
   let best: { reading: Rereading; left: number } | null = null;
   for (const reading of rereadings(bits, record.spec.converter.coding === "twos-complement")) {
+    // A level visits too few codes to tell one line of the bus from another.
+    if (record.stimulus?.kind === "steady" && (reading.id === "stuck-bit" || now < SPLIT_LEVEL)) continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit");
     if (left < enough * now && (best === null || left < best.left)) best = { reading, left };
   }

@@ -18,7 +18,7 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   const { bits, container, align, coding } = spec.converter;
   const whole = [0, codes.length - 1] as const;
   const base = { severity: "error", readings: [whole], nulls: ALL_METRICS } as const;
-  const range = `codes run from ${say.count(seen.min).replace("-", "−")} to ${say.count(seen.max)}, where ${say.number(scale.bits)} bits allow 0 to ${say.count(top)}`;
+  const range = `codes run from ${say.count(seen.min)} to ${say.count(seen.max)}, where ${say.number(scale.bits)} bits allow 0 to ${say.count(top)}`;
 
   const words = record.log.channels.find((c) => c.name === record.channel)?.codes ?? codes;
   const swapped = swappedBytes(words, bits, coding === "twos-complement");
@@ -39,7 +39,7 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
       {
         ...base,
         id: "sign-mismatch",
-        text: `${say.plural(seen.below, "reading is", "readings are")} negative (${say.count(seen.min).replace("-", "−")} to ${say.count(seen.max)}), but the bench file declares ${coding}.`,
+        text: `${say.plural(seen.below, "reading is", "readings are")} negative (${say.count(seen.min)} to ${say.count(seen.max)}), but the bench file declares ${coding}.`,
         cause: "The converter delivers two's complement, or the firmware printed the word as a signed number.",
         advice: "Declare `coding: twos-complement`, or print the register as an unsigned number.",
       },
@@ -111,12 +111,12 @@ export function narrowerCodes(record: CaptureRecord, seen: Survey, fit: SineFit 
     const agree = points.every((p) => Math.abs(p.found * factor - p.expected) <= close * full + factor);
     if (!agree || seen.max >= full / factor) continue;
     const bits = Math.round(scale.bits) - k;
-    const [first] = points;
+    const shown = points.reduce((a, b) => (b.expected > a.expected ? b : a));
     return [
       {
         id: "narrower-than-declared",
         severity: "error",
-        text: `Codes reach only ${say.count(seen.max)} of ${say.count(scale.topCode)}, a factor of ${factor} short of what was applied (${say.number(first!.found)} found, ${say.number(first!.expected)} expected), in every point alike.`,
+        text: `Codes reach only ${say.count(seen.max)} of ${say.count(scale.topCode)}, a factor of ${factor} short of what was applied (${say.number(shown.found)} found, ${say.number(shown.expected)} expected), in every point alike.`,
         cause: `The converter runs at ${bits} bits, not ${say.number(scale.bits)}, or the firmware shifted the result down by ${k}.`,
         advice: `Set \`bits: ${bits}\`, or the converter's resolution in firmware.`,
         readings: [[0, record.codes.length - 1]],

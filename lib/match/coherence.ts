@@ -48,7 +48,7 @@ function fewPhases({ record, fit }: MatchContext): Finding[] {
     {
       id: "few-phases",
       severity: histogram ? "warning" : "note",
-      text: `The tone makes ${p} cycles in exactly ${q} readings, so that only ${q} different phases are sampled: up to ${say.lsb(gap)} lie between neighbouring ones, whatever the record's length.`,
+      text: `The tone makes ${say.plural(p, "cycle")} in exactly ${q} readings, so that only ${q} different phases are sampled: up to ${say.lsb(gap)} lie between neighbouring ones, whatever the record's length.`,
       cause: "The sample rate is a simple multiple of the tone's frequency.",
       advice:
         "Move the frequency a little, so that the record holds a whole number of cycles that shares no factor with its readings (codestair plan).",

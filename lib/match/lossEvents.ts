@@ -1,6 +1,7 @@
 import type { Ratio } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { plateaus } from "./clipping.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
 import { rampBreaks } from "./rampBreaks.ts";
@@ -26,7 +27,7 @@ export interface LossEvent {
 }
 
 /** Counts of lost readings that are tried for a jump of phase. */
-const MOST_MISSING = 20_000;
+const MOST_MISSING = 5000;
 
 /**
  * Every place where readings are missing or come twice in a row, from the best evidence there is: sequence numbers, time stamps, equal blocks, jumps of
@@ -42,10 +43,8 @@ export function lossEvents(record: CaptureRecord, seen: Survey, fit: SineFit | n
   for (const event of sequenceGaps(record)) add(event);
   for (const event of stampGaps(record)) add(event);
   const kind = record.stimulus?.kind;
-  const repeats = repeatedBlocks(
-    record.codes,
-    kind === "sine" || kind === "triangle" ? "periodic" : kind === "ramp" ? "ramp" : "level",
-  );
+  const tone = fit === null ? null : { ...fit, noise: Math.min(fit.residualRms, 0.02 * fit.amplitude) };
+  const repeats = repeatedBlocks(record.codes, tone);
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
     add({
@@ -58,9 +57,9 @@ export function lossEvents(record: CaptureRecord, seen: Survey, fit: SineFit | n
     });
   }
   if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, seen, fit)) add(event);
-  if (kind === "ramp")
+  if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
-      add(breakEvent(found));
+      add(breakEvent(record.codes, found));
   return events.sort((a, b) => a.at - b.at);
 }
 
@@ -165,8 +164,25 @@ function equalBlock(codes: Int32Array, at: number, n: number, near: number): num
   return null;
 }
 
-function breakEvent(found: { at: number; within: number; codes: number; readings: number }): LossEvent {
+function breakEvent(
+  codes: Int32Array,
+  found: { at: number; within: number; codes: number; readings: number },
+): LossEvent {
   const forward = found.codes > 0;
+  if (!forward)
+    for (let away = 0; away <= found.within; away++)
+      for (const n of [-found.readings - away, -found.readings + away]) {
+        const at = n < 8 ? null : equalBlock(codes, found.at, n, found.within);
+        if (at !== null)
+          return {
+            at,
+            within: 0,
+            missing: 0,
+            alternatives: [],
+            repeated: n,
+            evidence: `the ramp goes back by ${say.lsb(-found.codes)} at reading ${say.count(at)}, and the ${say.plural(n, "reading")} from there show those before again`,
+          };
+      }
   return {
     at: found.at,
     within: found.within,

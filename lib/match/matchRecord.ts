@@ -65,7 +65,7 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
       ? fitStretch(record, seen, longest(between))
       : reference;
   const noise = fit === null ? 0 : Math.min(fit.residualRms, 0.05 * fit.amplitude);
-  const stale = fit === null ? [] : staleReadings(record.codes, fit, between, noise);
+  const stale = fit === null ? [] : staleReadings(record.codes, record.scale.topCode, fit, between, noise);
   const clean = withoutStale(between, stale);
   return finish(record, seen, fit, clean, [...readingsLost(events, fit), ...readingsRepeated(events, stale)], true);
 }
@@ -94,7 +94,8 @@ function finish(
 ): MatchedRecord {
   const evidence = rateEvidence(record, fit);
   const rate = sampleRate(record.spec, evidence);
-  const context: MatchContext = { record, seen, fit, rate, evidence, clean };
+  // Codes that do not mean what the bench says make a sine that says nothing about volts.
+  const context: MatchContext = { record, seen, fit: isReadable ? fit : null, rate, evidence, clean };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
   const findings = [...first, ...families.flatMap((detect) => detect(context))];
   return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };

@@ -1,6 +1,6 @@
 import type { Stretch } from "../capture/record.ts";
 import type { Detector, MatchContext } from "./context.ts";
-import { median, robustDeviation } from "./robust.ts";
+import { median, median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 
 /** More than this share is not single upsets but the record's nature. */
@@ -57,7 +57,8 @@ function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   sample.sort((a, b) => a - b);
   const bulk = Math.max(1.4826 * median(sample), sample[Math.floor(0.98 * (sample.length - 1))]! / 2.326, 0.3);
   const limit = DEVIATIONS * bulk + CODES;
-  return collect(first, last, limit, (n) => codes[n]! - model(n));
+  // A reading that shows the one before again is a stale one and has its own finding.
+  return collect(first, last, limit, (n) => (n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - model(n)));
 }
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */
@@ -99,13 +100,6 @@ function collect(first: number, last: number, limit: number, away: (n: number) =
     }
   }
   return { places, worst, limit };
-}
-
-function median5(a: number, b: number, c: number, d: number, e: number): number {
-  // Of five, drop the smallest and largest of the first four, then take the middle of what is left with the fifth.
-  const low = Math.max(Math.min(a, b), Math.min(c, d));
-  const high = Math.min(Math.max(a, b), Math.max(c, d));
-  return Math.max(Math.min(low, high), Math.min(Math.max(low, high), e));
 }
 
 function longest(clean: readonly Stretch[]): Stretch {

@@ -65,7 +65,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
       }
     }
     if (best.b < 0) return;
-    found.push(best);
+    if (outlives(level, best.b, first, last, best.step)) found.push(best);
     search(first, best.b - 1);
     search(best.b + 1, last);
   };
@@ -73,6 +73,23 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   return found
     .sort((p, q) => p.b - q.b)
     .map(({ b, step, standard }) => locate(codes, fit, blocks, slope, level, b, step, standard));
+}
+
+/**
+ * Whether a jump lasts: the medians of up to five blocks on both sides differ by at least half of it. A single upset reading spoils one block and
+ * passes for a jump between its neighbours.
+ */
+function outlives(level: Float64Array, b: number, first: number, last: number, step: number): boolean {
+  const from = level[b - 1] ?? level[b]!;
+  const side = (start: number, stop: number): number => {
+    const values: number[] = [];
+    for (let i = start; i <= stop; i++) values.push(wrap(level[i]! - from));
+    return median(values);
+  };
+  const before = side(Math.max(first, b - 5), b - 1);
+  const after = side(b + 1, Math.min(last, b + 5));
+  const lasting = wrap(after - before);
+  return Math.abs(wrap(lasting - step)) < 0.5 * Math.abs(step);
 }
 
 /** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */

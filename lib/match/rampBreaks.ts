@@ -1,6 +1,6 @@
 import { normalQuantile } from "../signal/distributions.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { median, robustDeviation } from "./robust.ts";
+import { median, median5, robustDeviation } from "./robust.ts";
 
 /** A place where a ramp's codes leave out a piece of it, or go back. */
 export interface RampBreak {
@@ -45,12 +45,16 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
     Math.min(Math.floor(1 / perReading), Math.floor(readings / 64)),
   );
   const count = Math.floor(readings / length);
-  const level = new Float64Array(count);
+  const raw = new Float64Array(count);
   for (let b = 0; b < count; b++) {
     let sum = 0;
     for (let i = 0; i < length; i++) sum += codes[from + b * length + i]!;
-    level[b] = direction * (sum / length) - perReading * length * b;
+    raw[b] = direction * (sum / length) - perReading * length * b;
   }
+  // A single upset reading is no break: it does not outlive the median of five blocks, which leaves a step where it is.
+  const level = raw.map((_, b) =>
+    b < 2 || b > count - 3 ? raw[b]! : median5(raw[b - 2]!, raw[b - 1]!, raw[b]!, raw[b + 1]!, raw[b + 2]!),
+  );
   const found: RampBreak[] = [];
   for (const w of [1, 4, 16]) {
     if (count < 8 * w) break;

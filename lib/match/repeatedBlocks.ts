@@ -8,6 +8,14 @@ export interface RepeatedBlock {
   readonly lag: number;
 }
 
+/** The tone of a sine record, so that its own period is told from a repetition. */
+export interface Tone {
+  readonly cyclesPerReading: number;
+  readonly amplitude: number;
+  /** rms about it, codes. */
+  readonly noise: number;
+}
+
 /** Readings in the window whose pattern is looked up; a block of twice this is found for certain where one window in eight is kept. */
 const WINDOW = 12;
 /** Least changes of code in a window: a flat stretch repeats itself without any fault. */
@@ -18,11 +26,12 @@ const TABLE = 1 << 18;
 /**
  * Blocks that come twice. Windows of 12 readings are looked up by a rolling hash (Rabin and Karp), a share of them chosen by the hash itself so that
  * memory stays at 2 MB for any record; each hit is extended as far as the codes agree.
- * A periodic or quiet record agrees with itself without any fault: the chance that a reading agrees is measured in the record itself, at the places where the code
- * changes: at the same lag elsewhere (periodic signals), or at neighbouring lags within the same readings (`level`: steady and stepped signals).
- * A block counts when all its agreeing changes together have a chance below FALSE_ALARM over all readings.
+ * A periodic or quiet record agrees with itself without any fault: the chance that a reading agrees is measured in the record itself, at the same lag
+ * elsewhere and (without a tone) at neighbouring lags within the same readings; the mean of unequal chances errs to the safe side (Jensen).
+ * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings.
+ * @param tone  null for a stimulus that is no sine
  */
-export function repeatedBlocks(codes: Int32Array, kind: "periodic" | "level" | "ramp"): RepeatedBlock[] {
+export function repeatedBlocks(codes: Int32Array, tone: Tone | null): RepeatedBlock[] {
   const readings = codes.length;
   if (readings < 3 * WINDOW) return [];
   const thin = Math.max(8, 2 ** Math.ceil(Math.log2(readings / 2 ** 17))) - 1;
@@ -60,11 +69,8 @@ export function repeatedBlocks(codes: Int32Array, kind: "periodic" | "level" | "
     if (last - first + 1 < WINDOW) continue;
     // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
     lastEnd = last;
-    if (last - first + 1 > lag && kind === "periodic" && last - first + 1 > 3 * lag) continue;
-    let agreeing = 0;
-    for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) agreeing++;
-    const chance = chanceOfAgreement(codes, first, last, lag, kind);
-    if (-agreeing * Math.log(chance) > needed) {
+    if (tone !== null && last - first + 1 > 3 * lag) continue;
+    if (evidenceOf(codes, first, last, lag, tone) > needed) {
       found.push({ first, length: last - first + 1, lag });
       if (found.length >= MOST_BLOCKS) break;
     }
@@ -72,38 +78,56 @@ export function repeatedBlocks(codes: Int32Array, kind: "periodic" | "level" | "
   return found;
 }
 
-/** Upper estimate of the chance that a reading at a change of code agrees with the one `lag` before, without any repetition. */
-function chanceOfAgreement(
-  codes: Int32Array,
-  first: number,
-  last: number,
-  lag: number,
-  kind: "periodic" | "level" | "ramp",
-): number {
-  const upper = (agree: number, of: number): number => Math.min(1, (agree + 2 * Math.sqrt(agree + 1) + 1) / (of + 1));
-  let elsewhere = 0;
-  if (kind !== "level") {
-    let agree = 0;
-    let of = 0;
-    const room = codes.length - lag;
-    const stride = Math.max(1, Math.floor(room / 8192));
-    for (let i = lag + 1; i < codes.length; i += stride) {
-      if (i >= first && i <= last) continue;
-      if (codes[i] === codes[i - 1]) continue;
-      of++;
-      if (codes[i] === codes[i - lag]) agree++;
-    }
-    elsewhere = of < 20 ? 1 : upper(agree, of);
+/** Same phase to this many codes of the tone's largest move: such lags agree without any repetition. */
+const SAME_PHASE_CODES = 4;
+/** What readings of the same phase agree by chance at most, where noise is a third of an LSB or more; a quieter periodic record is measured. */
+const SAME_PHASE_CHANCE = 0.75;
+
+/** −ln of the chance that readings first…last agree with those `lag` before without any repetition. */
+function evidenceOf(codes: Int32Array, first: number, last: number, lag: number, tone: Tone | null): number {
+  const length = last - first + 1;
+  if (tone === null)
+    return (
+      -length *
+      Math.log(Math.max(agreementNearby(codes, first, last, lag), agreementElsewhere(codes, first, last, lag, false)))
+    );
+  // A sine's peaks are flat: only the places where the code changes count.
+  let agreeing = 0;
+  for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) agreeing++;
+  const turns = tone.cyclesPerReading * lag;
+  const apart = 2 * Math.PI * Math.abs(turns - Math.round(turns)) * tone.amplitude;
+  const floor = apart < SAME_PHASE_CODES + 8 * tone.noise ? SAME_PHASE_CHANCE : 0;
+  return -agreeing * Math.log(Math.max(floor, agreementElsewhere(codes, first, last, lag, true)));
+}
+
+/** Upper estimate of a chance seen `agree` times in `of`: two standard deviations and one more. */
+function upperShare(agree: number, of: number): number {
+  return of < 20 ? 1 : Math.min(1, (agree + 2 * Math.sqrt(agree + 1) + 1) / (of + 1));
+}
+
+/** How often readings elsewhere agree with those `lag` before; with `atChanges` only where the code changes. */
+function agreementElsewhere(codes: Int32Array, first: number, last: number, lag: number, atChanges: boolean): number {
+  let agree = 0;
+  let of = 0;
+  const stride = Math.max(1, Math.floor((codes.length - lag) / 8192));
+  for (let i = lag + 1; i < codes.length; i += stride) {
+    if ((i >= first && i <= last) || (atChanges && codes[i] === codes[i - 1])) continue;
+    of++;
+    if (codes[i] === codes[i - lag]) agree++;
   }
-  if (kind === "periodic") return elsewhere;
+  return upperShare(agree, of);
+}
+
+/** How often these readings agree with their neighbourhood `lag` before, a few readings off: what their level alone brings about. */
+function agreementNearby(codes: Int32Array, first: number, last: number, lag: number): number {
   let agree = 0;
   let of = 0;
   for (let shift = 1; shift <= 6; shift++)
     for (const d of [lag - shift, lag + shift])
       for (let i = first; i <= last; i++) {
-        if (d <= 0 || i - d < 0 || i === 0 || codes[i] === codes[i - 1]) continue;
+        if (d <= 0 || i - d < 0) continue;
         of++;
         if (codes[i] === codes[i - d]) agree++;
       }
-  return Math.max(elsewhere, of < 20 ? 1 : upper(agree, of));
+  return upperShare(agree, of);
 }

@@ -17,3 +17,11 @@ export function robustDeviation(values: ArrayLike<number>, about = median(values
   for (let i = 0; i < values.length; i++) distances[i] = Math.abs(values[i]! - about);
   return 1.4826 * median(distances);
 }
+
+/** Median of five. */
+export function median5(a: number, b: number, c: number, d: number, e: number): number {
+  // Of five, drop the smallest and largest of the first four, then take the middle of what is left with the fifth.
+  const low = Math.max(Math.min(a, b), Math.min(c, d));
+  const high = Math.min(Math.max(a, b), Math.max(c, d));
+  return Math.max(Math.min(low, high), Math.min(Math.max(low, high), e));
+}

@@ -12,7 +12,10 @@ export const say = {
   degrees: (radians: number): string => `${significant((180 / Math.PI) * radians, 3)}°`,
   number: (x: number): string => significant(x, 3),
   /** A count with thin groups of thousands. */
-  count: (n: number): string => String(Math.round(n)).replace(/\B(?=(\d{3})+(?!\d))/g, " "),
+  count: (n: number): string =>
+    String(Math.round(n))
+      .replace("-", "−")
+      .replace(/\B(?=(\d{3})+(?!\d))/g, " "),
   plural: (n: number, one: string, many = `${one}s`): string => `${say.count(n)} ${n === 1 ? one : many}`,
   /** "reading 17", "readings 17 to 40, 900 and 2 more" */
   places: (stretches: readonly Stretch[], most = 3): string => {

@@ -5,9 +5,16 @@ import type { SineFit } from "../signal/sineFit.ts";
  * Single readings that show the one before again, where the signal moves on: a stale register or buffer.
  * Only places count where the signal is known to move by more than eight standard deviations of the difference of two readings plus 3 codes, so
  * that equal codes by chance are out of the question (Gaussian tail 1e-15); elsewhere a repeated reading neither shows nor matters.
+ * @param top    the top code: on the rails all readings are alike
  * @param noise  rms of readings about the signal, codes
  */
-export function staleReadings(codes: Int32Array, fit: SineFit, clean: readonly Stretch[], noise: number): Stretch[] {
+export function staleReadings(
+  codes: Int32Array,
+  top: number,
+  fit: SineFit,
+  clean: readonly Stretch[],
+  noise: number,
+): Stretch[] {
   const found: Stretch[] = [];
   const omega = 2 * Math.PI * fit.cyclesPerReading;
   const move = 8 * Math.SQRT2 * noise + 3;
@@ -15,7 +22,7 @@ export function staleReadings(codes: Int32Array, fit: SineFit, clean: readonly S
   if (2 * fit.amplitude * Math.abs(Math.sin(omega / 2)) < move) return found;
   for (const [first, last] of clean) {
     for (let n = first + 1; n <= last; n++) {
-      if (codes[n] !== codes[n - 1]) continue;
+      if (codes[n] !== codes[n - 1] || codes[n]! <= 0 || codes[n]! >= top) continue;
       const theta = omega * n + fit.phase;
       const now = fit.amplitude * Math.cos(theta);
       const before = fit.amplitude * Math.cos(theta - omega);
