@@ -220,13 +220,10 @@ export function standardDeviationFactors(dof: number, level = 0.95): readonly [l
 /** E[s]/σ for n normal readings: by how much the sample standard deviation reads low on average. Source: JCGM 100:2008, Annex E. */
 export function c4(n: number): number {
   if (!(n >= 2)) throw new RangeError(`c4: needs at least two readings; got ${n}`);
-  // √(2/(n−1))·Γ(n/2)/Γ((n−1)/2), through Stirling's error so that large n does not cancel.
-  const a = n / 2 - 1;
-  const b = (n - 1) / 2 - 1;
-  if (b <= 0) {
-    const gammaHalf = Math.sqrt(Math.PI);
-    return n === 2 ? Math.sqrt(2) / gammaHalf : gammaHalf / 2;
-  }
-  const logRatio = stirlingError(a) - stirlingError(b) + (a + 0.5) * Math.log(a) - a - ((b + 0.5) * Math.log(b) - b);
-  return Math.sqrt(2 / (n - 1)) * Math.exp(logRatio);
+  if (n === 2) return Math.sqrt(2 / Math.PI);
+  if (n === 3) return Math.sqrt(Math.PI) / 2;
+  // √(2/(n−1))·Γ(n/2)/Γ((n−1)/2) by Stirling's formula, its leading parts divided by hand so that large n does not cancel.
+  const b = (n - 3) / 2;
+  const exponent = stirlingError(b + 0.5) - stirlingError(b) + (b + 0.5) * Math.log1p(0.5 / b) - 0.5;
+  return Math.sqrt((n - 2) / (n - 1)) * Math.exp(exponent);
 }
