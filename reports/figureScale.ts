@@ -97,7 +97,7 @@ export function ticks([low, high]: Extent, most: number, axis: AxisSpec, log: bo
   let step = ([1, 2, 5, 10].find((m) => m * power >= rough * 0.9999) ?? 10) * power;
   if (axis.whole) step = Math.max(1, Math.round(step));
   const found: number[] = [];
-  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + step * 1e-9; i++) found.push(i * step);
+  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + step * 1e-9; i++) found.push(i * step + 0); // + 0 turns −0 into 0
   return found;
 }
 

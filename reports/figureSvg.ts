@@ -142,7 +142,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
         `<rect x="${n1(a)}" y="${box.top}" width="${n1(Math.max(1, b - a))}" height="${box.bottom - box.top}" fill="url(#${hatch})"><title>${text(r.label)}</title></rect>`,
       );
   }
-  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, yLog));
+  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog }));
   for (const l of spec.limits ?? []) out.push(`<path class="limit" d="M${box.left} ${n1(py(l.y))}H${box.right}"/>`);
   out.push("</g>");
   for (const l of spec.limits ?? []) {
@@ -179,12 +179,14 @@ function seriesPath(
   px: (v: number) => number,
   py: (v: number) => number,
   box: Box,
-  yLog: boolean,
+  { xLog, yLog }: { xLog: boolean; yLog: boolean },
 ): string {
   const x = positionsOf(s.x);
   // One point beyond either edge keeps a line running to the frame.
   let first = 0;
   while (first < x.length - 1 && !(x[first + 1]! >= low)) first++;
+  // A logarithmic axis has no place for 0.
+  while (xLog && first < x.length - 1 && !(x[first]! > 0)) first++;
   let last = x.length - 1;
   while (last > first && !(x[last - 1]! <= high)) last--;
   const ok = (v: number | null | undefined): v is number =>
@@ -373,11 +375,14 @@ function drawMarks(
 
 /** The key as text lines of an exported drawing. */
 function keyLines(spec: FigureSpec, width: number): string[] {
-  const look = { main: "solid", second: "dashed", third: "dotted", reference: "grey" } as const;
-  const entries = spec.series.map(
-    (s) =>
-      `${s.name} (${s.kind === "band" ? "band, " : s.kind === "points" ? "dots, " : s.kind === "bars" ? "bars, " : ""}${look[s.style]})`,
-  );
+  const line = { main: "solid line", second: "dashed line", third: "dotted line", reference: "grey line" } as const;
+  const point = { main: "squares", second: "diamonds", third: "crosses", reference: "grey squares" } as const;
+  const look = (s: SeriesSpec): string => {
+    if (s.kind === "points") return point[s.style];
+    if (s.kind === "band") return s.style === "reference" ? "grey band" : "band";
+    return s.kind === "bars" ? "bars" : line[s.style];
+  };
+  const entries = spec.series.map((s) => `${s.name}: ${look(s)}`);
   if ((spec.hatched ?? []).length > 0)
     entries.push(`hatched: ${[...new Set((spec.hatched ?? []).map((h) => h.label))].join(", ")}`);
   return wrap(entries.join(" · "), Math.floor((width - 24) / 6.4));

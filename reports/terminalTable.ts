@@ -66,11 +66,11 @@ export function spreadText(shown: Shown): string {
   return shown.spread.replace(" −", "/−");
 }
 
-/** Breaks text at blanks to lines of at most `columns`; a word longer than that is not cut. */
+/** Breaks text at blanks to lines of at most `columns`; only a word that is longer than a line is cut. */
 export function wrapLines(text: string, columns: number): string[] {
   const lines: string[] = [];
   let line = "";
-  for (const word of text.split(/[ \n]+/)) {
+  for (const word of text.split(/[ \n]+/).flatMap((w) => cutWord(w, columns))) {
     if (line !== "" && width(line) + 1 + width(word) > columns) {
       lines.push(line);
       line = word;
@@ -78,4 +78,17 @@ export function wrapLines(text: string, columns: number): string[] {
   }
   if (line !== "") lines.push(line);
   return lines;
+}
+
+function cutWord(word: string, columns: number): string[] {
+  if (width(word) <= columns) return [word];
+  const pieces: string[] = [];
+  let piece = "";
+  for (const c of word) {
+    if (width(piece + c) > columns) {
+      pieces.push(piece);
+      piece = c;
+    } else piece += c;
+  }
+  return [...pieces, piece];
 }
