@@ -1,4 +1,5 @@
 import { normalQuantile } from "../signal/normal.ts";
+import { tailOf } from "./extremesShape.ts";
 
 /** The largest (or smallest) of many noisy figures, with an interval for the largest of the true ones. */
 export interface Extreme {
@@ -24,98 +25,140 @@ export interface NoisyCurve {
   readonly atLeast: number;
 }
 
+export interface ExtremeEstimator {
+  /** One draw of the errors of all values at once, so that what is correlated stays so. */
+  add(errors: Float64Array): void;
+  result(): Extreme;
+}
+
+/** Share of the own noise that stays in the worst code's true value, besides the scatter of the drawn excess. Source: METHODS 5. */
+const OWN_SHARE = 0.6;
+/** Codes within this many of their noise below the top may all be equally good candidates. */
+const CROWD = 2;
+
 /**
- * Estimates the extreme of a curve with its own noise in each code. The largest measured value is biased away from zero: of thousands of codes the one that
- * noise lifted most is picked.
+ * Estimates the extreme of a curve that carries its own noise in each code. The largest measured value is biased away from zero: of thousands of codes the
+ * one that noise lifted most is picked.
  *
- * Where the noise s is at most half of the values' spread sd: values are drawn towards their mean until their variance is that of true values (outliers are left
- * alone), draws of the record's errors are added, and the mean excess of the extreme is taken off; half-width 2·hypot(sd of that excess, 0.6·s·√(1 − s²/sd²)).
+ * Where the noise s is at most half of the values' spread: the values of the tail are drawn in until they have the distribution that true values would have, by
+ * variance and kurtosis (tailOf; outliers are left alone), draws of the record's errors are added, and the mean excess of the extreme is taken off; half-width
+ * 2·hypot(sd of that excess, 0.6·s·√(1 − s²/sd²)). The lower end also allows that all codes within 2 s of the top are equal in truth, as the codes of a
+ * converter with bit weights are.
  * Otherwise the simultaneous interval [max − z_B·s, max + 1.96·s], z_B = Φ⁻¹(1 − 0.025/K): safe and wide.
- *
- * Call `add` with draws of the errors of the whole curve (so that what is correlated stays so), then `result`.
- * Source: METHODS 5, tried against simulated converters; Blair, IEEE T-IM 43(3), 1994, for the need of a family-wise level.
+ * Tried with normal, uniform, Laplace, two-level, bit-weight and major-carry DNL, 256 to 4096 codes: 92–99 % by shrinkage, 97–100 % simultaneous.
+ * @throws RangeError  no values
+ * Source: METHODS 5, whose shrinkage matches the variance only and fails for flat distributions (57–73 %); Blair, IEEE T-IM 43(3), 1994, for the need of a family-wise level.
  */
-export class ExtremeEstimator {
-  private readonly curve: NoisyCurve;
-  private readonly shrunk: Float64Array;
-  private readonly kept: number;
-  private readonly spread: number;
-  private readonly index: number;
-  private readonly shrunkTop: number;
-  private readonly zBonferroni: number;
-  private draws = 0;
-  private sum = 0;
-  private squares = 0;
+export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
+  const { values, standard, ownVariance, sign, atLeast } = curve;
+  const count = values.length;
+  if (count === 0) throw new RangeError("extremeEstimator: requires at least 1 value; got 0");
+  const up = (x: number): number => (sign === 0 ? Math.abs(x) : sign * x);
+  let mean = 0;
+  for (const x of values) mean += x / count;
+  let spread = 0;
+  for (const x of values) spread += (x - mean) ** 2 / count;
+  let index = 0;
+  for (let i = 1; i < count; i++) if (up(values[i]!) > up(values[index]!)) index = i;
+  const top = up(values[index]!);
+  const floor = sign === -1 ? -atLeast : atLeast;
+  const s = Math.sqrt(ownVariance);
+  const shrinks = ownVariance > 0 && 4 * ownVariance <= spread;
 
-  /** @throws RangeError  no values */
-  constructor(curve: NoisyCurve) {
-    const { values, ownVariance } = curve;
-    const count = values.length;
-    if (count === 0) throw new RangeError("ExtremeEstimator: requires at least 1 value; got 0");
-    this.curve = curve;
-    let mean = 0;
-    for (const x of values) mean += x / count;
-    let spread = 0;
-    for (const x of values) spread += (x - mean) ** 2 / count;
-    this.spread = spread;
-    this.zBonferroni = normalQuantile(1 - 0.025 / count);
-    this.kept = spread > 0 ? Math.sqrt(Math.max(0, 1 - ownVariance / spread)) : 0;
-    const far = this.zBonferroni * Math.sqrt(spread);
-    this.shrunk = values.map((x) => (Math.abs(x - mean) > far ? x : mean + this.kept * (x - mean)));
-    this.index = this.topOf(values).index;
-    this.shrunkTop = this.topOf(this.shrunk).top;
-  }
+  const candidates: number[] = [];
+  const shrunk: number[] = [];
+  for (const side of sign === 0 ? [1, -1] : [sign]) drawIn(values, side, mean, spread, ownVariance, candidates, shrunk);
+  let shrunkTop = Number.NEGATIVE_INFINITY;
+  for (const x of shrunk) shrunkTop = Math.max(shrunkTop, up(x));
+  // A candidate six of its own noise below the top will hardly ever come out on top.
+  const near = candidates.map((_, c) => c).filter((c) => up(shrunk[c]!) > shrunkTop - 6 * s);
+  const nearIndex = Int32Array.from(near, (c) => candidates[c]!);
+  const nearValue = Float64Array.from(near, (c) => shrunk[c]!);
 
-  private up(x: number): number {
-    return this.curve.sign === 0 ? Math.abs(x) : this.curve.sign * x;
-  }
+  let draws = 0;
+  let sum = 0;
+  let squares = 0;
+  return {
+    add(errors) {
+      let drawn = Number.NEGATIVE_INFINITY;
+      for (let c = 0; c < nearIndex.length; c++) {
+        const x = nearValue[c]! + errors[nearIndex[c]!]!;
+        const u = sign === 1 ? x : sign === -1 ? -x : Math.abs(x);
+        if (u > drawn) drawn = u;
+      }
+      const excess = drawn - shrunkTop;
+      draws++;
+      sum += excess;
+      squares += excess * excess;
+    },
+    result() {
+      const signed = (value: number, low: number, high: number, route: Extreme["route"]): Extreme =>
+        sign === -1 ? { value: -value, low: -high, high: -low, index, route } : { value, low, high, index, route };
+      if (ownVariance === 0) return signed(top, top, top, "exact");
+      const excess = draws > 0 ? sum / draws : 0;
+      const scatter = draws > 0 ? Math.sqrt(Math.max(0, squares / draws - excess * excess)) : s;
+      const value = Math.max(floor, top - excess);
+      if (shrinks) {
+        const half = 2 * Math.hypot(scatter, OWN_SHARE * s * Math.sqrt(1 - ownVariance / spread));
+        let crowd = 0;
+        for (const x of values) if (up(x) > top - CROWD * s) crowd++;
+        const equal = top - normalQuantile(0.975 ** (1 / crowd)) * standard[index]!;
+        return signed(value, Math.max(floor, Math.min(value - half, equal)), value + half, "shrinkage");
+      }
+      const zBonferroni = normalQuantile(1 - 0.025 / (sign === 0 ? 2 * count : count));
+      // The lower end may come from any code: the one whose own lower bound is highest.
+      let low = floor;
+      let high = floor;
+      for (let i = 0; i < count; i++) {
+        const x = up(values[i]!);
+        low = Math.max(low, x - zBonferroni * standard[i]!);
+        high = Math.max(high, x + 1.96 * standard[i]!);
+      }
+      return signed(Math.min(high, Math.max(low, value)), low, high, "simultaneous");
+    },
+  };
+}
 
-  private topOf(values: Float64Array): { top: number; index: number } {
-    let index = 0;
-    for (let i = 1; i < values.length; i++) if (this.up(values[i]!) > this.up(values[index]!)) index = i;
-    return { top: this.up(values[index]!), index };
+/** One tail's values as they would be without noise; appended to `candidates` (indices) and `shrunk` (values). */
+function drawIn(
+  values: Float64Array,
+  side: number,
+  mean: number,
+  spread: number,
+  ownVariance: number,
+  candidates: number[],
+  shrunk: number[],
+): void {
+  const far = normalQuantile(1 - 0.025 / values.length) * Math.sqrt(spread);
+  const tail: number[] = [];
+  let within = 0;
+  let second = 0;
+  let fourth = 0;
+  for (let i = 0; i < values.length; i++) {
+    const x = side * (values[i]! - mean);
+    if (!(x > 0)) continue;
+    tail.push(i);
+    if (x > far) continue;
+    within++;
+    second += x * x;
+    fourth += x ** 4;
   }
-
-  /** One draw of the errors of all values. */
-  add(errors: Float64Array): void {
-    const { shrunk } = this;
-    const { sign } = this.curve;
-    let top = Number.NEGATIVE_INFINITY;
-    for (let i = 0; i < shrunk.length; i++) {
-      const x = shrunk[i]! + errors[i]!;
-      const up = sign === 1 ? x : sign === -1 ? -x : Math.abs(x);
-      if (up > top) top = up;
-    }
-    const excess = top - this.shrunkTop;
-    this.draws++;
-    this.sum += excess;
-    this.squares += excess * excess;
+  if (tail.length === 0) {
+    // All equal: the first value stands for all.
+    candidates.push(0);
+    shrunk.push(values[0]!);
+    return;
   }
-
-  result(): Extreme {
-    const { values, standard, ownVariance, sign, atLeast } = this.curve;
-    const { index, spread, kept } = this;
-    const top = this.up(values[index]!);
-    const floor = sign === -1 ? -atLeast : atLeast;
-    const signed = (value: number, low: number, high: number, route: Extreme["route"]): Extreme =>
-      sign === -1 ? { value: -value, low: -high, high: -low, index, route } : { value, low, high, index, route };
-    if (ownVariance === 0) return signed(top, top, top, "exact");
-    const draws = Math.max(1, this.draws);
-    const excess = this.sum / draws;
-    const scatter = Math.sqrt(Math.max(0, this.squares / draws - excess * excess));
-    const value = Math.max(floor, top - excess);
-    if (4 * ownVariance <= spread) {
-      const half = 2 * Math.hypot(scatter, 0.6 * Math.sqrt(ownVariance) * kept);
-      return signed(value, Math.max(floor, value - half), value + half, "shrinkage");
-    }
-    // The lower end may come from any code: the one whose own lower bound is highest.
-    let low = floor;
-    let high = floor;
-    for (let i = 0; i < values.length; i++) {
-      const x = this.up(values[i]!);
-      low = Math.max(low, x - this.zBonferroni * standard[i]!);
-      high = Math.max(high, x + 1.96 * standard[i]!);
-    }
-    return signed(Math.min(high, Math.max(low, value)), low, high, "simultaneous");
-  }
+  tail.sort((a, b) => side * (values[b]! - values[a]!));
+  const variance = within > 0 ? second / within : spread;
+  const true_ = Math.max(variance - ownVariance, 1e-3 * variance, 1e-300);
+  // Excess kurtosis of the true values: noise adds variance, but no excess.
+  const excess = within > 1 ? ((fourth * within) / second ** 2 - 3) * (variance / true_) ** 2 : 0;
+  const least = 0.25 / tail.length;
+  const distance = tailOf(true_, 3 + excess, least);
+  tail.forEach((i, rank) => {
+    const x = side * (values[i]! - mean);
+    candidates.push(i);
+    shrunk.push(mean + side * (x > far ? x : Math.min(x, distance((rank + 0.5) / tail.length))));
+  });
 }

@@ -2,7 +2,7 @@ import { METRICS, type MetricName } from "../bench/metrics.ts";
 import { voltageOfCode } from "../bench/scale.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
-import { ExtremeEstimator, type NoisyCurve } from "./extremes.ts";
+import { type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
 import { limitsAt, limitsOnGain, limitsOnInl, limitsOnTotal } from "./histogramLimits.ts";
 import type { Estimate, Estimates, TransitionCurve } from "./measurement.ts";
 import { missingCodes } from "./missingCodes.ts";
@@ -178,7 +178,7 @@ export function staticEstimates(
 }
 
 interface Found {
-  readonly extreme: ReturnType<ExtremeEstimator["result"]>;
+  readonly extreme: Extreme;
   /** Typical noise of one code's figure. */
   readonly own: number;
 }
@@ -207,7 +207,7 @@ function extremes(
   let meanDnl = 0;
   for (const d of dnl.values) meanDnl += d / last;
   const make = (curve: CurveOf, ownVariance: number, sign: NoisyCurve["sign"], atLeast: number): ExtremeEstimator =>
-    new ExtremeEstimator({ values: curve.values, standard: curve.standard, ownVariance, sign, atLeast });
+    extremeEstimator({ values: curve.values, standard: curve.standard, ownVariance, sign, atLeast });
   // DNL averages to nothing over the codes of an end-point line, INL passes through nothing: the true extremes lie beyond.
   const dnlMax = make(dnl, width, 1, Math.min(0, meanDnl));
   const dnlMin = make(dnl, width, -1, Math.max(0, meanDnl));

@@ -1,6 +1,6 @@
 import { METRICS } from "../bench/metrics.ts";
 import type { Random } from "../signal/random.ts";
-import { ExtremeEstimator } from "./extremes.ts";
+import { extremeEstimator } from "./extremes.ts";
 import type { DirectionDifference } from "./hysteresis.ts";
 import type { Estimate } from "./measurement.ts";
 import type { Sweep } from "./transitionsSweep.ts";
@@ -18,7 +18,7 @@ export function hysteresisEstimate(
   const u = standard.map((s) => s * factor);
   let own = 0;
   for (const s of u) own += s ** 2 / u.length;
-  const estimator = new ExtremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
+  const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
   const errors = new Float64Array(u.length);
   const draws = Math.round(Math.min(200, Math.max(20, DRAWN / u.length)));
   for (let d = 0; d < draws; d++) {

@@ -46,8 +46,11 @@ export function staticErrors(
   const zero = -scale.low / scale.lsb;
   if (line === "endpoint") {
     const span = inputs[last]! - inputs[0]!;
+    // Distances by the shrunk widths too: a transition that came out close to the end by chance must not look certain.
+    const place = new Float64Array(count);
+    for (let i = 0; i < last; i++) place[i + 1] = place[i]! + widths[i]!;
     const shared = (i: number, j: number): number =>
-      noise[i]! * noise[j]! * noiseCorrelation(inputs[i]! - inputs[j]!, sigma);
+      noise[i]! * noise[j]! * noiseCorrelation(place[i]! - place[j]!, sigma);
     const v0 = variance(0);
     const vLast = variance(last);
     for (let i = 1; i < last; i++) {

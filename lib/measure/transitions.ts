@@ -1,7 +1,7 @@
 import type { Lsb } from "../bench/units.ts";
 import { countsBelow } from "../signal/codeHistogram.ts";
 import { freedOfNoise, freedOfUnevenness } from "./transitionsEdge.ts";
-import { neighbourhood, quantile } from "./transitionsGrid.ts";
+import { neighbourhood, quantile, unevenness } from "./transitionsGrid.ts";
 import { OVERSHOOT_0, overshoot, type SweepNoise } from "./transitionsNoise.ts";
 import type { SweepHalf } from "./transitionsPhases.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
@@ -54,6 +54,7 @@ export function locateTransitions(
   const noises = new Float64Array(top);
   const gaps = new Float64Array(top);
   const densities = new Float64Array(top);
+  const strays = unevenness(grid, sigma / waveform.slope(0.5));
   let first = 0;
   let count = 0;
   let index = 0;
@@ -69,10 +70,10 @@ export function locateTransitions(
     const raw = waveform.at(position);
     // Near the turning points of a sine the slope vanishes; the noise still reaches a finite share of the sweep.
     const slope = Math.max(waveform.slope(position), waveform.slope(reachInside(position)), 1e-9);
-    // Holes among the readings matter where they could move T by more than a fraction of what noise does.
-    const hole = grid.largestGap * slope;
+    // Uneven readings matter where they could move T by more than a fraction of what noise does.
+    const stray = (strays * slope) / grid.readings;
     const uneven =
-      sigma > 0 && hole * hole > (0.2 * sigma * slope) / grid.readings
+      sigma > 0 && stray * stray > (0.1 * sigma * slope) / grid.readings
         ? freedOfUnevenness(grid, waveform, raw, m, sigma)
         : null;
     const corrected = uneven ?? freedOfNoise(waveform, raw, sigma, sine);

@@ -3,8 +3,8 @@ import { normalCdf, normalPdf } from "../signal/normal.ts";
 import { countAt, indexAt, type PositionGrid } from "./transitionsGrid.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
-const STEP = 0.2;
-const REACH = 5;
+const STEP = 0.4;
+const REACH = 4.8;
 const NODES = Math.round((2 * REACH) / STEP) + 1;
 // Weights of ∫F(x − σz)·w(z)dz for the smoothed share, its slope, and the variance of a count.
 const Z = Float64Array.from({ length: NODES }, (_, i) => -REACH + i * STEP);

@@ -9,7 +9,6 @@ export interface PositionGrid {
   readonly readings: number;
   /** Running sum of the cubes of the gaps between positions, for mean squared gaps in any window; element j sums the gaps before position j. */
   readonly gapCubes: Float64Array;
-  readonly largestGap: number;
 }
 
 /** Beyond this many readings, positions are counted in buckets instead of kept: 2^21 buckets are finer than 1/20 LSB of 16 bits. */
@@ -54,13 +53,54 @@ export function gridOfBuckets(buckets: Int32Array): PositionGrid {
 
 function finish(positions: Float64Array, counts: Float64Array): PositionGrid {
   const gapCubes = new Float64Array(positions.length);
-  let largestGap = 0;
   for (let j = 1; j < positions.length; j++) {
     const gap = positions[j]! - positions[j - 1]!;
     gapCubes[j] = gapCubes[j - 1]! + gap * gap * gap;
-    if (gap > largestGap) largestGap = gap;
   }
-  return { positions, counts, readings: counts[counts.length - 1] ?? 0, gapCubes, largestGap };
+  return {
+    positions,
+    counts,
+    readings: counts[counts.length - 1] ?? 0,
+    gapCubes,
+  };
+}
+
+const SEGMENTS = 32;
+
+/**
+ * How many readings the running count strays from a straight line within a SEGMENTS-th of the sweep, at most, structure finer than `reach` averaged out:
+ * well below one for even phases, tens for a record that nearly repeats.
+ */
+export function unevenness({ positions, counts }: PositionGrid, reach: number): number {
+  // A position's readings count half below it: the running count at the position itself.
+  const at = (j: number): number => (counts[j]! + (j > 0 ? counts[j - 1]! : 0)) / 2;
+  let worst = 0;
+  const last = positions.length - 1;
+  for (let from = 0, segment = 1; from < last; segment++) {
+    let to = from;
+    while (to < last && (to === from || positions[to]! < segment / SEGMENTS)) to++;
+    const start = at(from);
+    const slope = (at(to) - start) / (positions[to]! - positions[from]!);
+    let sum = 0;
+    let width = 0;
+    let end = positions[from]! + reach;
+    for (let j = from + 1; j < to; j++) {
+      const x = positions[j]!;
+      if (x > end && width > 0) {
+        worst = Math.max(worst, Math.abs(sum / width));
+        sum = 0;
+        width = 0;
+        end = x + reach;
+      }
+      // Weighted by the distance to its neighbours, so that the mean is one over the sweep and not over the readings.
+      const cell = positions[j + 1]! - positions[j - 1]!;
+      sum += cell * (at(j) - start - slope * (x - positions[from]!));
+      width += cell;
+    }
+    if (width > 0) worst = Math.max(worst, Math.abs(sum / width));
+    from = to;
+  }
+  return worst;
 }
 
 /** Two sorted lists as one. */
@@ -106,8 +146,21 @@ export function sortPositions(values: Float64Array): Float64Array {
 
 /** First index whose position is at least x; positions.length when there is none. */
 export function indexAt({ positions }: PositionGrid, x: number): number {
-  let low = 0;
-  let high = positions.length;
+  const count = positions.length;
+  // Positions are nearly even, so that the answer lies near x·count: gallop from there.
+  let low = Math.min(count, Math.max(0, Math.floor(x * count)));
+  let high = low;
+  if (low < count && positions[low]! < x) {
+    for (let step = 1; high < count && positions[high]! < x; step *= 2) {
+      low = high + 1;
+      high = Math.min(count, high + step);
+    }
+  } else {
+    for (let step = 1; low > 0 && positions[low - 1]! >= x; step *= 2) {
+      high = low - 1;
+      low = Math.max(0, low - step);
+    }
+  }
   while (low < high) {
     const middle = (low + high) >>> 1;
     if (positions[middle]! < x) low = middle + 1;

@@ -24,12 +24,33 @@ const PAIRS = 60_000;
 /**
  * Noise from readings that come out of order: without noise, a rising input gives codes that never fall. The codes by which later readings of a
  * rising sweep fall below earlier ones are summed, Σ max(0, y_i − y_j) over pairs i < j, and σ is where the expected sum Σ σ√2·L((x_j − x_i)/(σ√2)) equals it.
- * @param groups  separate runs (one slope, one window), each with inputs in rising order, LSB, and the code read at each
+ * @param groups  separate runs: one slope, one window
  * Source: METHODS 1.
  */
-export function noiseByInversions(
-  groups: readonly { readonly inputs: Float64Array; readonly codes: Int32Array }[],
-): SweepNoise {
+export function noiseByInversions(groups: readonly SortedRun[]): SweepNoise {
+  const all = estimate(groups);
+  // Near the rails noise is cut off: once its size is known, readings within four of it are left out.
+  const inner = all.sigma > 0.2 ? estimate(groups.map((g) => inside(g, 4 * all.sigma))) : all;
+  return inner.inversions > 20 ? inner : all;
+}
+
+/** Readings of one slope or window in order of their inputs, and the range that the inputs were taken from. */
+export interface SortedRun {
+  readonly inputs: Float64Array;
+  readonly codes: Int32Array;
+  /** Inputs where the rails begin. */
+  readonly rails: readonly [Lsb, Lsb];
+}
+
+function inside({ inputs, codes, rails }: SortedRun, margin: Lsb): SortedRun {
+  let from = 0;
+  let to = inputs.length;
+  while (from < to && inputs[from]! < rails[0] + margin) from++;
+  while (to > from && inputs[to - 1]! > rails[1] - margin) to--;
+  return { inputs: inputs.subarray(from, to), codes: codes.subarray(from, to), rails };
+}
+
+function estimate(groups: readonly SortedRun[]): SweepNoise {
   let seen = 0;
   let total = 0;
   for (const { codes } of groups) {

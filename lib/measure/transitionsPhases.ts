@@ -1,7 +1,7 @@
 import type { Lsb } from "../bench/units.ts";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
 import { gridOf, gridOfBuckets, MOST_POSITIONS, merged, type PositionGrid, sortPositions } from "./transitionsGrid.ts";
-import { noiseByInversions, type SweepNoise } from "./transitionsNoise.ts";
+import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /**
@@ -160,7 +160,7 @@ function noiseOfPhases(
     }
     keys.push(kept.subarray(0, count));
   }
-  const groups: { inputs: Float64Array; codes: Int32Array }[] = [];
+  const groups: SortedRun[] = [];
   // Each stretch and slope is a run of its own.
   for (const key of keys) {
     key.sort();
@@ -168,7 +168,8 @@ function noiseOfPhases(
     let run: number[] = [];
     let current = -1;
     const flush = (): void => {
-      if (inputs.length > 1) groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run) });
+      if (inputs.length > 1)
+        groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run), rails: [1, topCode] });
       inputs = [];
       run = [];
     };

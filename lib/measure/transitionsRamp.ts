@@ -1,7 +1,7 @@
 import type { MatchedRecord } from "../match/matched.ts";
 import { codeHistogram } from "../signal/codeHistogram.ts";
 import { gridOf, gridOfBuckets, MOST_POSITIONS, type PositionGrid } from "./transitionsGrid.ts";
-import { noiseByInversions, type SweepNoise } from "./transitionsNoise.ts";
+import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
 import type { NoSweep, Sweep } from "./transitionsSweep.ts";
 import { linearWaveform, type Waveform } from "./transitionsWaveform.ts";
 
@@ -64,7 +64,7 @@ function noiseOfRamp(
 ): SweepNoise {
   const count = last - first + 1;
   const whole = count <= WINDOWS * WINDOW;
-  const groups: { inputs: Float64Array; codes: Int32Array }[] = [];
+  const groups: SortedRun[] = [];
   for (let w = 0; w < (whole ? 1 : WINDOWS); w++) {
     const from = whole ? first : first + Math.floor((w / WINDOWS) * count);
     const to = whole ? last : from + WINDOW - 1;
@@ -77,7 +77,8 @@ function noiseOfRamp(
       inputs.push(input);
       run.push(Math.min(topCode, Math.max(0, codes[n]!)));
     }
-    if (inputs.length > 1) groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run) });
+    if (inputs.length > 1)
+      groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run), rails: [1, topCode] });
   }
   return noiseByInversions(groups);
 }
