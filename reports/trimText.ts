@@ -1,7 +1,7 @@
-import type { TrimCheck } from "../lib/trim/checkTrim.ts";
+import type { CheckPoint, TrimCheck } from "../lib/trim/checkTrim.ts";
 import type { Residual } from "../lib/trim/residual.ts";
 import type { Trim } from "../lib/trim/trim.ts";
-import { counted, plain, quantity, shownText, toPlace } from "./number.ts";
+import { counted, quantity, shownText, toPlace } from "./number.ts";
 import { SIMULATED } from "./simulatedResult.ts";
 import { terminalTable } from "./terminalTable.ts";
 import { inked, paragraph, type TextOptions, type Tone } from "./terminalText.ts";
@@ -97,10 +97,24 @@ function truthText({ inputs, scale, residual }: Trim): string {
   const of = `${counted(inputs.measured)} of ${counted(scale.topCode + 1)} codes`;
   const step = inputs.stride > 1 ? ` Every ${inputs.stride}th code was run.` : "";
   if (inputs.from === "transitions")
-    return `What each code means comes from its measured transitions (${of}); the others follow the line. ${counted(residual.before.codes)} codes occur.${step}`;
+    return `What each code means comes from the transitions measured${inputs.shape === null ? "" : ` in ${inputs.shape}`} (${of}); the others follow the line. ${counted(residual.before.codes)} codes occur.${step}`;
   if (inputs.from === "levels")
     return `What each code means comes from the applied levels, straight between them (${of}); the others follow the line.${step}`;
   return `What each code means comes from the line alone: the capture has no transitions or levels.${step}`;
+}
+
+/** Rows that a terminal shows of a long check: both ends, the worst, and some between; the JSON has all. */
+const MOST_POINTS = 9;
+
+function shownPoints(points: readonly CheckPoint[]): CheckPoint[] {
+  const sorted = [...points].sort((a, b) => a.applied - b.applied);
+  if (sorted.length <= MOST_POINTS) return sorted;
+  const worst = sorted.reduce((a, b) => (Math.abs(b.after) > Math.abs(a.after) ? b : a));
+  const even = Array.from(
+    { length: MOST_POINTS - 1 },
+    (_, i) => sorted[Math.round((i * (sorted.length - 1)) / (MOST_POINTS - 2))]!,
+  );
+  return sorted.filter((p) => p === worst || even.includes(p));
 }
 
 const CHECKED: Readonly<Record<TrimCheck["decision"], { word: string; tone: Tone }>> = {
@@ -111,6 +125,7 @@ const CHECKED: Readonly<Record<TrimCheck["decision"], { word: string; tone: Tone
 
 function checkLines(check: TrimCheck, columns: number, colour: boolean): string[] {
   const { word, tone } = CHECKED[check.decision];
+  const points = shownPoints(check.points);
   const [first = "", ...rest] = paragraph(
     `by the second capture (${check.stimulus}, ${counted(check.readings)} readings): ${check.reason}.`,
     columns - word.length - 2,
@@ -126,13 +141,16 @@ function checkLines(check: TrimCheck, columns: number, colour: boolean): string[
         { head: "± of the check", align: "point" },
         { head: "trim claims", align: "point" },
       ],
-      check.points.map((p) => [
-        `${plain(p.applied, 5)} V`,
+      points.map((p) => [
+        quantity(p.applied, "V", 4),
         toPlace(p.before, 2, true),
         toPlace(p.after, 2, true),
         toPlace(p.uncertainty, 2),
         toPlace(p.claimed, 2),
       ]),
     ),
+    ...(points.length < check.points.length
+      ? [`${points.length} of ${check.points.length} points, the worst among them; --json has all.`]
+      : []),
   ];
 }

@@ -3,6 +3,7 @@ import { voltageOfCode } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
 import { channelsDiffer } from "../compare/channelsDiffer.ts";
 import type { Result, ResultCapture, ResultFigure } from "../result.ts";
+import { hasTransitions } from "./codeInputs.ts";
 import { resultScale } from "./resultScale.ts";
 
 /** A capture that knows both offset and gain, with the two figures. */
@@ -50,10 +51,7 @@ export function chooseCapture(result: Result, file: string, name: string | null)
       `one of: ${result.captures.map((c) => c.name).join(", ")}`,
       "Name one with --capture.",
     );
-  const sources = named.flatMap((capture): TrimSource[] => {
-    const { offsetError, gainError } = capture.metrics;
-    return hasValue(offsetError) && hasValue(gainError) ? [{ capture, offset: offsetError, gain: gainError }] : [];
-  });
+  const sources = named.flatMap(sourceOf);
   if (sources.length === 0) throw new ProblemError(named.map((c) => reasonFor(c, file)));
   const differing = sources.find((s) => !sameInput(s.capture, sources[0]!.capture));
   if (name === null && differing !== undefined)
@@ -63,6 +61,31 @@ export function chooseCapture(result: Result, file: string, name: string | null)
       "Choose with --capture NAME.",
     );
   return sources.reduce((best, s) => (worstUncertainty(s) < worstUncertainty(best) ? s : best));
+}
+
+function sourceOf(capture: ResultCapture): TrimSource[] {
+  const { offsetError, gainError } = capture.metrics;
+  return hasValue(offsetError) && hasValue(gainError) ? [{ capture, offset: offsetError, gain: gainError }] : [];
+}
+
+/**
+ * Another capture of the same input and setting, with the same kind of straight line, whose transitions tell the shape that the chosen one
+ * lacks (steps know their levels well and nothing between them). The one with the most transitions.
+ */
+export function shapeFor(result: Result, { capture }: TrimSource): TrimSource | null {
+  if (hasTransitions(capture)) return null;
+  const tested = (c: ResultCapture): number =>
+    c.transitions!.volts.reduce<number>((n, v) => n + (v === null ? 0 : 1), 0);
+  const others = result.captures
+    .filter(
+      (c) => c !== capture && hasTransitions(c) && sameInput(c, capture) && c.converter.line === capture.converter.line,
+    )
+    .filter((c) => tested(c) >= 0.95 * c.transitions!.codes.length)
+    .flatMap(sourceOf);
+  return others.reduce<TrimSource | null>(
+    (best, s) => (best === null || tested(s.capture) > tested(best.capture) ? s : best),
+    null,
+  );
 }
 
 /** The same input in the same setting: one set of constants serves both. */

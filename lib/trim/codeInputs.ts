@@ -1,6 +1,8 @@
-import { type Scale, voltageOfCode } from "../bench/scale.ts";
+import { voltageOfCode } from "../bench/scale.ts";
 import type { Volts } from "../bench/units.ts";
 import type { ResultCapture } from "../result.ts";
+import type { TrimSource } from "./chooseCapture.ts";
+import { resultScale } from "./resultScale.ts";
 
 /** The input at the middle of each code, as far as a capture tells: what a reading of that code really means. */
 export interface CodeInputs {
@@ -11,6 +13,8 @@ export interface CodeInputs {
   /** Codes whose input was measured; the others come from the straight line. */
   readonly measured: number;
   readonly from: "transitions" | "levels" | "line";
+  /** The capture whose transitions gave the shape, where it is another than the one that gave the line. */
+  readonly shape: string | null;
   /** False for a code that the capture shows to have no width: it never comes. */
   readonly occurs: (index: number) => boolean;
 }
@@ -21,45 +25,72 @@ const MOST_CODES = 2 ** 24;
  * The middle of each code's input range: ½(T[y] + T[y+1]) where a histogram tested both transitions, between the levels where
  * steps were applied, and elsewhere the capture's straight line, (V(y) − Vos)/G.
  * The end codes, open to one side, always come from the line.
- * @param gain    G
- * @param offset  Vos in volts
+ * @param line   the capture that gives the straight line
+ * @param shape  another capture of the same input and setting that has transitions, for a line capture without: its codes' departures from its own
+ *   line are laid on the line
  */
-export function codeInputs(capture: ResultCapture, scale: Scale, gain: number, offset: Volts): CodeInputs {
+export function codeInputs(line: TrimSource, shape: TrimSource | null): CodeInputs {
+  const { capture } = line;
+  const scale = resultScale(capture.converter);
   const stride = Math.max(1, Math.ceil((scale.topCode + 1) / MOST_CODES));
   const count = Math.floor(scale.topCode / stride) + 1;
-  const volts = new Float64Array(count);
-  for (let i = 0; i < count; i++) volts[i] = (voltageOfCode(scale, i * stride) - offset) / gain;
+  const onLine = (source: TrimSource, code: number): Volts =>
+    (voltageOfCode(scale, code) - source.offset.value * scale.lsb) / (1 + source.gain.value / 100);
+  const volts = Float64Array.from({ length: count }, (_, i) => onLine(line, i * stride));
   const width = new Float64Array(count).fill(Number.POSITIVE_INFINITY);
+  const ends = [1, scale.topCode - 1] as const;
 
-  const { transitions, steps } = capture;
-  if (transitions !== null && transitions.codes.length > 1) {
-    const measured = fillBetween(
-      volts,
-      stride,
-      // The middle of code y lies half way between transition y and transition y + 1: at y = k − ½.
-      transitions.codes.map((k) => k - 0.5),
-      transitions.volts,
-      spacing(transitions.codes),
-      [1, scale.topCode - 1],
-      width,
-    );
-    if (measured > 0) return { volts, stride, measured, from: "transitions", occurs: (i) => width[i]! > 0 };
+  const own = hasTransitions(capture) ? line : shape;
+  if (own !== null && hasTransitions(own.capture)) {
+    const { codes, volts: levels } = own.capture.transitions!;
+    const filled = new Float64Array(count).fill(Number.NaN);
+    // The middle of code y lies half way between transition y and transition y + 1: at y = k − ½.
+    const middles = codes.map((k) => k - 0.5);
+    const measured = fillBetween(filled, stride, middles, levels, spacing(codes), ends, width);
+    for (let i = 0; i < count; i++) {
+      const code = i * stride;
+      if (!Number.isNaN(filled[i]!))
+        volts[i] = filled[i]! + (own === line ? 0 : onLine(line, code) - onLine(own, code));
+    }
+    if (measured > 0)
+      return {
+        volts,
+        stride,
+        measured,
+        from: "transitions",
+        shape: own === line ? null : own.capture.name,
+        occurs: (i) => width[i]! > 0,
+      };
   }
-  if (steps !== null && steps.length > 1) {
-    // A level swept both ways appears twice; its mean stands for the level.
-    const levels = [...steps].filter((s) => s.inl !== null).sort((a, b) => a.meanCode - b.meanCode);
+  if (capture.steps !== null && capture.steps.length > 1) {
+    const levels = levelsOf(capture.steps);
     const measured = fillBetween(
       volts,
       stride,
-      levels.map((s) => s.meanCode),
-      levels.map((s) => s.applied),
+      levels.map((l) => l.meanCode),
+      levels.map((l) => l.applied),
       Number.POSITIVE_INFINITY,
-      [1, scale.topCode - 1],
+      ends,
       null,
     );
-    if (measured > 0) return { volts, stride, measured, from: "levels", occurs: () => true };
+    if (measured > 0) return { volts, stride, measured, from: "levels", shape: null, occurs: () => true };
   }
-  return { volts, stride, measured: 0, from: "line", occurs: () => true };
+  return { volts, stride, measured: 0, from: "line", shape: null, occurs: () => true };
+}
+
+/** Whether a capture has transitions to give a shape. */
+export function hasTransitions({ transitions }: ResultCapture): boolean {
+  return transitions !== null && transitions.codes.length > 1 && transitions.volts.some((v) => v !== null);
+}
+
+/** Levels by their mean code; one that was swept both ways is one level, its mean. Levels at a rail are left out. */
+function levelsOf(steps: NonNullable<ResultCapture["steps"]>): { applied: Volts; meanCode: number }[] {
+  const byApplied = new Map<Volts, number[]>();
+  for (const { applied, meanCode, inl } of steps)
+    if (inl !== null) byApplied.set(applied, [...(byApplied.get(applied) ?? []), meanCode]);
+  return [...byApplied]
+    .map(([applied, codes]) => ({ applied, meanCode: codes.reduce((sum, c) => sum + c, 0) / codes.length }))
+    .sort((a, b) => a.meanCode - b.meanCode);
 }
 
 function spacing(codes: readonly number[]): number {

@@ -3,7 +3,7 @@ import { codeOfVoltage, type Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
 import { channelsDiffer } from "../compare/channelsDiffer.ts";
 import type { Result } from "../result.ts";
-import { chooseCapture, lineUncertainty, type TrimSource } from "./chooseCapture.ts";
+import { chooseCapture, lineUncertainty, shapeFor, type TrimSource } from "./chooseCapture.ts";
 import { type CodeInputs, codeInputs } from "./codeInputs.ts";
 import { type CorrectionLine, correctionLine } from "./correctionLine.ts";
 import { applyTable, type CorrectionTable, correctionTable, tablePoints } from "./correctionTable.ts";
@@ -34,7 +34,7 @@ export interface Trim {
   readonly volts: FloatConstants;
   readonly fixed: FixedPointCorrection;
   readonly table: CorrectionTable | null;
-  readonly inputs: Pick<CodeInputs, "from" | "measured" | "stride">;
+  readonly inputs: Pick<CodeInputs, "from" | "measured" | "stride" | "shape">;
   readonly residual: {
     readonly before: Residual;
     /** The line in real numbers, nothing rounded: what is left is the converter's nonlinearity. */
@@ -67,7 +67,7 @@ export function trim(result: Result, options: TrimOptions): Trim {
   const line = correctionLine(scale, gain, source.offset.value);
   const fixed = fixedPointCorrection(line, scale.topCode, options.accumulator);
   if (fixed === null) throw new ProblemError([overflowProblem(options, scale.topCode)]);
-  const inputs = codeInputs(source.capture, scale, gain, source.offset.value * scale.lsb);
+  const inputs = codeInputs(source, shapeFor(result, source));
   const table = options.tablePoints === null ? null : makeTable(scale, inputs, options.tablePoints, options);
 
   const volts = floatConstants(scale, line);
@@ -81,7 +81,7 @@ export function trim(result: Result, options: TrimOptions): Trim {
     volts,
     fixed,
     table,
-    inputs: { from: inputs.from, measured: inputs.measured, stride: inputs.stride },
+    inputs: { from: inputs.from, measured: inputs.measured, stride: inputs.stride, shape: inputs.shape },
     residual: {
       before: residual(scale, inputs, (code) => code),
       unrounded: residual(scale, inputs, (code) => line.slope * code + line.intercept, false),
@@ -168,6 +168,10 @@ function cautionsOf(result: Result, source: TrimSource, fixed: FixedPointCorrect
   if (inputs.from === "levels")
     cautions.push(
       "Between the applied levels the converter was taken as straight: single wide codes are not in the residual.",
+    );
+  if (inputs.shape !== null)
+    cautions.push(
+      `Which codes are wide or narrow comes from capture ${inputs.shape}, laid on the straight line of ${capture.name}.`,
     );
   for (const finding of capture.findings)
     if (finding.severity !== "note") cautions.push(`The capture has a finding, ${finding.id}: ${finding.text}`);
