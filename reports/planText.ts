@@ -69,7 +69,7 @@ function settingRows({ rate, settling, capacitorNoise, serial }: SettingPlan, ro
   if (settling !== null)
     row(
       "settling",
-      `${settling.settles ? "settles" : "DOES NOT SETTLE"}: to ½ LSB in ${quantity(settling.needed, "s", 3)} of ${quantity(settling.available, "s", 3)}; at least ${settling.fewestCycles} sampling clocks, or at most ${quantity(Math.max(0, settling.mostSourceResistance), "Ω", 3)} of source`,
+      `${settling.settles ? "settles" : "DOES NOT SETTLE"}: to ½ LSB in ${quantity(settling.needed, "s", 3)} of ${quantity(settling.available, "s", 3)}; at least ${settling.fewestCycles} sampling clocks${rate?.mostSampleCycles ? ` (the rate leaves room for ${rate.mostSampleCycles})` : ""}, or at most ${quantity(Math.max(0, settling.mostSourceResistance), "Ω", 3)} of source`,
     );
   if (capacitorNoise !== null)
     row(
@@ -79,7 +79,7 @@ function settingRows({ rate, settling, capacitorNoise, serial }: SettingPlan, ro
   if (serial !== null)
     row(
       "serial line",
-      `${serial.keepsUp ? "keeps up" : "TOO SLOW"}: carries ${quantity(serial.carries, "Hz", 4).replace("Hz", "readings/s")} at ${serial.bytesPerLine} bytes${serial.isAssumed ? " (assumed)" : ""} a reading, ${plain(100 * serial.load, 3)} % of it used`,
+      `${serial.keepsUp ? "keeps up" : "TOO SLOW"}: carries ${counted(serial.carries)} readings/s at ${serial.bytesPerLine} bytes${serial.isAssumed ? " (assumed)" : ""} a reading, ${plain(100 * serial.load, 3)} % of it used`,
     );
 }
 
@@ -125,7 +125,10 @@ function toneRows(tone: TonePlan, row: AddRow, withHarmonics: boolean): void {
       ? "exactly coherent"
       : `coherent would be ${plain(coherent, 12)} Hz; off by ${plain(Math.abs(residualCycles), 2)} cycle`;
   const settable = step === null ? "no generator step stated" : `steps of ${quantity(step, "Hz")}`;
-  row("", `${off} (${settable}); source limit ± ${plain(tone.driftCycles, 2)} cycle`);
+  row(
+    "",
+    `${off} (${settable})${tone.driftCycles === 0 ? "" : `; source limit ± ${plain(tone.driftCycles, 2)} cycle`}`,
+  );
   const places = tone.harmonics.map(
     ({ order, frequency: at, state }) => `${order} at ${quantity(at, "Hz", 5)}${state === "kept" ? "" : " (hidden)"}`,
   );
@@ -160,7 +163,8 @@ function limitTable(plan: Plan, width: number): string[] {
 }
 
 function noteOf({ method, source }: LimitPlan): string {
-  return source === null ? method : `${method}; ${source.text}`;
+  // What the source spoils stands among the remarks below, in full.
+  return source?.shows === "yes" ? `${method}; ${source.text}` : method;
 }
 
 function timeText(seconds: number): string {

@@ -93,8 +93,8 @@ export function parseQuantity(text: string | number, dimension: Dimension): Quan
     return {
       ok: false,
       code: "ambiguous-quantity",
-      found: `${shown}: the case of the unit leaves open whether m (milli) or M (mega) is meant`,
-      expected: example(entry),
+      found: `${shown} leaves open whether milli or mega is meant`,
+      expected: `${sign}${digits} m${entry.base} or ${sign}${digits} M${entry.base}`,
     };
   if (power !== null) {
     // Appending the power to the exponent keeps 3.3 mV exactly the double nearest 0.0033.

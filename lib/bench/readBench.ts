@@ -34,9 +34,11 @@ export function readBench(text: string, file: string): { bench: Bench | null; pr
   }
   const parsed = benchFile.safeParse(plain.value);
   if (!parsed.success) for (const issue of parsed.error.issues) problems.push(...problemsOf(issue, plain, file));
+  const root = plain.value as Record<string, unknown>;
   const resolved = resolveBench(
-    parsed.success ? parsed.data : salvageBench(plain.value as Record<string, unknown>),
+    parsed.success ? parsed.data : salvageBench(root),
     file,
+    Object.keys(Object(root.limits)),
   );
   for (const { path, found, expected, code } of resolved.problems)
     problems.push({ code, file, line: plain.line(path) ?? 1, key: pathText(path), found, expected });

@@ -16,9 +16,14 @@ const DELIMITERS: Readonly<Record<string, string>> = { comma: ",", semicolon: ";
 
 /**
  * Fills in defaults, lays each capture's overrides over the bench-wide values, and checks what only the whole can show.
+ * @param limitOrder  the metrics of a map of limits as the file lists them; the order in which the verdict will
  * @returns a bench even where there are clashes; it is then not to be used
  */
-export function resolveBench(file: BenchFile, name: string): { readonly bench: Bench; readonly problems: Clash[] } {
+export function resolveBench(
+  file: BenchFile,
+  name: string,
+  limitOrder: readonly string[] = [],
+): { readonly bench: Bench; readonly problems: Clash[] } {
   const problems: Clash[] = [];
   const converter = resolveConverter(file.converter, ["converter"], problems);
   const frontEnd = resolveFrontEnd(file.frontEnd);
@@ -75,7 +80,7 @@ export function resolveBench(file: BenchFile, name: string): { readonly bench: B
       });
   });
 
-  const limits = resolveLimits(file.limits);
+  const limits = resolveLimits(file.limits, limitOrder);
   limits.forEach(({ capture }, index) => {
     if (capture === null || seen.has(capture)) return;
     const metric = limits[index]!.metric;
@@ -134,13 +139,13 @@ function readingHints(capture: CaptureFile): CaptureSpec["reading"] {
   });
 }
 
-function resolveLimits(limits: BenchFile["limits"]): Limit[] {
+function resolveLimits(limits: BenchFile["limits"], order: readonly string[]): Limit[] {
   if (limits === undefined) return [];
   const rows = Array.isArray(limits)
     ? limits
-    : Object.entries(limits).flatMap(([metric, bounds]) =>
-        bounds === undefined ? [] : [{ metric: metric as LimitMetric, ...bounds }],
-      );
+    : Object.entries(limits)
+        .sort(([a], [b]) => order.indexOf(a) - order.indexOf(b))
+        .flatMap(([metric, bounds]) => (bounds === undefined ? [] : [{ metric: metric as LimitMetric, ...bounds }]));
   return rows.map((row) => ({
     metric: row.metric,
     min: row.min ?? null,

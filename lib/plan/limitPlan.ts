@@ -126,8 +126,7 @@ function canShow(spec: CaptureSpec, metric: LimitMetric): boolean {
     case "noise":
       return kind === "steady" && isFor("noise");
     case "static": {
-      if (kind === "steps")
-        return !PER_CODE.has(metric) && metric !== "offsetAtLow" && metric !== "totalUnadjustedError";
+      if (kind === "steps") return !PER_CODE.has(metric) && metric !== "offsetAtLow";
       return (kind === "sine" || kind === "ramp" || kind === "triangle") && isFor("histogram");
     }
     default:

@@ -124,6 +124,7 @@ function recordLength(
   const kind = spec.stimulus?.kind;
   let least = USUAL_READINGS;
   let basis = "enough for every limit of this capture";
+  if (kind === undefined) return { readings: null, basis: "no stimulus stated, so nothing to plan", isAsked: false };
   if (kind === "ramp" || kind === "triangle") {
     least = rampHistogramReadings(scale.bits, COARSE, 0.95);
     basis = `${least / 2 ** scale.bits} readings a code, ± ${COARSE} LSB on one code's width`;

@@ -11,6 +11,10 @@ export interface ReadingTime {
   readonly conversion: Seconds | null;
   /** Logged readings per second that the timing bits allow at most; null without them. */
   readonly fastest: Hertz | null;
+  /** Most sampling clocks that a stated rate leaves room for; null where the rate is not stated or the bits are not. */
+  readonly mostSampleCycles: number | null;
+  /** The readings of one channel are not evenly spaced in time (a scan that stays for several readings). */
+  readonly isUneven: boolean;
   readonly remarks: readonly string[];
   /** The stated rate is faster than the timing bits allow. */
   readonly isImpossible: boolean;
@@ -47,6 +51,13 @@ export function readingTime(spec: Pick<CaptureSpec, "converter" | "sampleRate" |
     basis: sampleRate === null ? "timing" : "stated",
     conversion: conversions === null ? null : 1 / conversions,
     fastest,
+    mostSampleCycles:
+      timing === null || sampleRate === null
+        ? null
+        : Math.floor(
+            timing.clock / (sampleRate * summed * channels) - timing.conversionCycles - timing.overheadCycles + 1e-9,
+          ),
+    isUneven: channels > 1 && (scan?.readingsPerVisit ?? 1) > 1,
     remarks,
     isImpossible,
   };

@@ -69,7 +69,16 @@ function settingRemarks({ captures, rate, settling, capacitorNoise, serial }: Se
       "timing",
       `a sample rate of ${say.hertz(rate.rate)} is faster than the timing bits allow, ${say.hertz(rate.fastest as number)}; clock, cycles or rate are not as stated`,
     );
+  if (rate?.isUneven)
+    add(
+      "caution",
+      "timing",
+      "a channel's readings come in bursts, not evenly spaced: a histogram is sound, a tone is not; take one reading at each visit for tones",
+    );
   if (settling !== null && !settling.settles) {
+    const most = rate?.mostSampleCycles ?? null;
+    const room =
+      most === null || settling.fewestCycles <= most ? "" : ` (the rate leaves room for ${Math.max(0, most)} only)`;
     const lower =
       settling.mostSourceResistance > 0
         ? `or at most ${ohms(settling.mostSourceResistance)} of source resistance`
@@ -77,7 +86,7 @@ function settingRemarks({ captures, rate, settling, capacitorNoise, serial }: Se
     add(
       "trouble",
       "settling",
-      `the input settles to ½ LSB in ${say.seconds(settling.needed)} but is sampled for ${say.seconds(settling.available)}: up to ${say.lsb(settling.left)} of a full-scale step are left; take at least ${settling.fewestCycles} sampling clocks, ${lower}`,
+      `the input settles to ½ LSB in ${say.seconds(settling.needed)} but is sampled for ${say.seconds(settling.available)}: up to ${say.lsb(settling.left)} of a full-scale step are left; take at least ${settling.fewestCycles} sampling clocks${room}, ${lower}`,
     );
   }
   const wanted = bench.limits.find(({ metric, min }) => metric === "enob" && min !== null)?.min;
@@ -91,7 +100,7 @@ function settingRemarks({ captures, rate, settling, capacitorNoise, serial }: Se
     add(
       "trouble",
       "serial",
-      `the serial line carries ${say.hertz(serial.carries).replace("Hz", "readings/s")} of ${serial.bytesPerLine} bytes, the readings come at ${say.number(serial.load)} times that: collect the record in memory and send it afterwards, send fewer bytes, or set at least ${say.count(serial.baudNeeded)} Bd`,
+      `the serial line carries ${say.count(serial.carries)} readings/s of ${serial.bytesPerLine} bytes, the readings come at ${say.number(serial.load)} times that: collect the record in memory and send it afterwards, send fewer bytes, or set at least ${say.count(serial.baudNeeded)} Bd`,
     );
   return remarks;
 }
@@ -159,7 +168,7 @@ function captureRemarks({ name, tone, overdrive, jitter }: CapturePlan): Remark[
 }
 
 function limitRemarks({ metric, bound, limit, unit, capture, method, source }: LimitPlan): Remark[] {
-  const name = `${metric} ${bound === "min" ? "≥" : "≤"} ${limit} ${unit}`;
+  const name = `${metric} ${bound === "min" ? "≥" : "≤"} ${say.number(limit)} ${unit}`;
   const about = { topic: "limits", captures: capture === null ? [] : [capture] } as const;
   if (capture === null) return [{ ...about, severity: "undecidable", text: `${name}: ${method}` }];
   if (source === null || source.shows === "yes") return [];

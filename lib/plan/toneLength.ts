@@ -3,6 +3,8 @@ import { Z95 } from "../judge/coverage.ts";
 
 /** Parameters of the sine fit that the residual loses. */
 const FITTED = 4;
+/** Ten harmonics, DC and a frequency error take 22 parameters; below some sixty readings little noise is left to judge them by (METHODS 2). */
+const FEWEST = 64;
 const DB_PER_NEPER = 20 / Math.LN10;
 
 /**
@@ -50,7 +52,7 @@ function readingsForHarmonics(level: Decibels, snr: Decibels, halfWidth: Decibel
   const relative = halfWidth / ((Z95 * 10) / Math.LN10);
   const share = (Math.sqrt(1 + lines * relative * relative) - 1) / lines;
   const noiseOverDistortion = 10 ** ((-snr - level) / 10);
-  return Math.max(FITTED + 1, Math.ceil((2 * noiseOverDistortion) / share));
+  return Math.max(FEWEST, Math.ceil((2 * noiseOverDistortion) / share));
 }
 
 function requireWidth(width: number, name: string): void {

@@ -84,7 +84,11 @@ describe("parseQuantity refuses what could mean two things or the wrong thing", 
   ])("%s as %s", (text, dimension, expected) => expect(value(text, dimension)).toBe(expected));
 
   it("does not guess whether mhz is milli or mega", () => {
-    expect(parseQuantity("4 mhz", "frequency")).toMatchObject({ ok: false, code: "ambiguous-quantity" });
+    expect(parseQuantity("4 mhz", "frequency")).toMatchObject({
+      ok: false,
+      code: "ambiguous-quantity",
+      expected: "4 mHz or 4 MHz",
+    });
   });
 
   it("refuses numbers that are none", () => {
