@@ -2,6 +2,7 @@ import { axisTitle, type Extent, tickLabels, ticks, type View, xExtent, yExtent 
 import type { FigureSpec, MarkSpec, SeriesSpec, SeriesStyle, Values } from "./figureSpec.ts";
 import { escapeHtml, visible } from "./html.ts";
 import { positionsOf } from "./packedFigure.ts";
+import { SvgPath } from "./svgPath.ts";
 
 export interface SvgOptions {
   readonly width: number;
@@ -142,7 +143,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
         `<rect x="${n1(a)}" y="${box.top}" width="${n1(Math.max(1, b - a))}" height="${box.bottom - box.top}" fill="url(#${hatch})"><title>${text(r.label)}</title></rect>`,
       );
   }
-  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog }));
+  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog, column: standalone ? 0.5 : 1.4 }));
   for (const l of spec.limits ?? []) out.push(`<path class="limit" d="M${box.left} ${n1(py(l.y))}H${box.right}"/>`);
   out.push("</g>");
   for (const l of spec.limits ?? []) {
@@ -179,7 +180,7 @@ function seriesPath(
   px: (v: number) => number,
   py: (v: number) => number,
   box: Box,
-  { xLog, yLog }: { xLog: boolean; yLog: boolean },
+  { xLog, yLog, column }: { xLog: boolean; yLog: boolean; column: number },
 ): string {
   const x = positionsOf(s.x);
   // One point beyond either edge keeps a line running to the frame.
@@ -191,16 +192,16 @@ function seriesPath(
   while (last > first && !(x[last - 1]! <= high)) last--;
   const ok = (v: number | null | undefined): v is number =>
     v !== null && v !== undefined && Number.isFinite(v) && (!yLog || v > 0);
-  const columns = 2 * (box.right - box.left);
+  // A column is as narrow as an eye tells apart on paper; a file that is saved to be enlarged keeps more.
+  const columns = (box.right - box.left) / column;
+  const path = new SvgPath();
   if (s.kind === "band") {
-    const { top, bottom } = envelopeOfColumns(x, s.low, s.high, first, last, columns, px, ok);
+    const { top, bottom } = envelopeOfColumns(x, s.low, s.high, first, last, column, columns, px, ok);
     return bandPath(top, bottom, py, s.style);
   }
   if (s.kind === "points") {
     const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.4;
-    const shape = MARKERS[s.style];
-    let d = "";
-    let whiskers = "";
+    const whiskers = new SvgPath();
     let lastKey = "";
     for (let i = first; i <= last; i++) {
       const v = s.y[i];
@@ -210,28 +211,34 @@ function seriesPath(
       const key = `${n1(cx)},${n1(cy)}`;
       if (key === lastKey) continue;
       lastKey = key;
-      d += shape(cx, cy, r);
+      MARKERS[s.style](path, cx, cy, r);
       const a = s.low?.[i];
       const b = s.high?.[i];
-      if (ok(a) && ok(b)) whiskers += `M${n1(cx)} ${n1(py(a))}V${n1(py(b))}`;
+      if (ok(a) && ok(b)) whiskers.moveTo(cx, py(a)).lineTo(cx, py(b));
     }
-    return `${whiskers === "" ? "" : `<path class="whisker ${s.style}" d="${whiskers}"/>`}<path class="dots ${s.style}" d="${d}"/>`;
+    const lines = `${whiskers}` === "" ? "" : `<path class="whisker ${s.style}" d="${whiskers}"/>`;
+    return `${lines}<path class="dots ${s.style}" d="${path}"/>`;
   }
   if (s.kind === "bars") {
     const foot = Math.min(box.bottom, py(yLog ? Number.MIN_VALUE : 0));
     const base = Number.isFinite(foot) ? foot : box.bottom;
     const gap = last > first ? Math.abs(px(x[first + 1]!) - px(x[first]!)) : box.right - box.left;
     const w = Math.max(1, Math.min(60, gap * 0.8));
-    let d = "";
     for (let i = first; i <= last; i++) {
       const v = s.y[i];
-      if (ok(v)) d += `M${n1(px(x[i]!) - w / 2)} ${n1(base)}V${n1(py(v))}h${n1(w)}V${n1(base)}z`;
+      if (!ok(v)) continue;
+      const left = px(x[i]!) - w / 2;
+      path
+        .moveTo(left, base)
+        .lineTo(left, py(v))
+        .lineTo(left + w, py(v))
+        .lineTo(left + w, base)
+        .close();
     }
-    return `<path class="bars ${s.style}" d="${d}"/>`;
+    return `<path class="bars ${s.style}" d="${path}"/>`;
   }
   if (last - first > columns) {
-    const { top, bottom } = envelopeOfColumns(x, s.y, s.y, first, last, columns / 2, px, ok);
-    let d = "";
+    const { top, bottom } = envelopeOfColumns(x, s.y, s.y, first, last, column, columns, px, ok);
     let open = false;
     top.forEach(([cx, hi], i) => {
       const lo = bottom[i]![1];
@@ -239,12 +246,13 @@ function seriesPath(
         open = false;
         return;
       }
-      d += `${open ? "L" : "M"}${n1(cx)} ${n1(py(lo))}V${n1(py(hi))}`;
+      if (open) path.lineTo(cx, py(lo));
+      else path.moveTo(cx, py(lo));
+      path.lineTo(cx, py(hi));
       open = true;
     });
-    return `<path class="line ${s.style}" d="${d}"/>`;
+    return `<path class="line ${s.style}" d="${path}"/>`;
   }
-  let d = "";
   let open = false;
   let before = 0;
   for (let i = first; i <= last; i++) {
@@ -258,22 +266,43 @@ function seriesPath(
       const next = i < x.length - 1 ? px(x[i + 1]!) : cx + (cx - before);
       const half = (next - cx) / 2;
       const left = i > 0 ? cx - (cx - px(x[i - 1]!)) / 2 : cx - half;
-      d += `${open ? "V" : `M${n1(left)} `}${n1(py(v))}H${n1(cx + half)}`;
-    } else d += `${open ? "L" : "M"}${n1(cx)} ${n1(py(v))}`;
+      if (open) path.lineTo(left, py(v));
+      else path.moveTo(left, py(v));
+      path.lineTo(cx + half, py(v));
+    } else if (open) path.lineTo(cx, py(v));
+    else path.moveTo(cx, py(v));
     before = cx;
     open = true;
   }
-  return `<path class="line ${s.style}" d="${d}"/>`;
+  return `<path class="line ${s.style}" d="${path}"/>`;
 }
 
 /** Point series differ in shape: filled square, open diamond, cross. Each is the shortest path that looks so. */
-const MARKERS: Readonly<Record<SeriesStyle, (x: number, y: number, r: number) => string>> = {
-  main: (x, y, r) => `M${n1(x - r)} ${n1(y - r)}h${2 * r}v${2 * r}h${-2 * r}z`,
-  second: (x, y, r) =>
-    `M${n1(x - 1.6 * r)} ${n1(y)}l${n1(1.6 * r)} ${n1(-1.6 * r)}l${n1(1.6 * r)} ${n1(1.6 * r)}l${n1(-1.6 * r)} ${n1(1.6 * r)}z`,
-  third: (x, y, r) => `M${n1(x - 1.5 * r)} ${n1(y)}h${3 * r}M${n1(x)} ${n1(y - 1.5 * r)}v${3 * r}`,
-  reference: (x, y, r) => `M${n1(x - r)} ${n1(y - r)}h${2 * r}v${2 * r}h${-2 * r}z`,
+const MARKERS: Readonly<Record<SeriesStyle, (path: SvgPath, x: number, y: number, r: number) => void>> = {
+  main: square,
+  second: (path, x, y, r) => {
+    const d = 1.6 * r;
+    path
+      .moveTo(x - d, y)
+      .lineTo(x, y - d)
+      .lineTo(x + d, y)
+      .lineTo(x, y + d)
+      .close();
+  },
+  third: (path, x, y, r) => {
+    const d = 1.5 * r;
+    path
+      .moveTo(x - d, y)
+      .lineTo(x + d, y)
+      .moveTo(x, y - d)
+      .lineTo(x, y + d);
+  },
+  reference: square,
 };
+
+function square(path: SvgPath, x: number, y: number, r: number): void {
+  path.moveTo(x - r, y - r).append(`h${2 * r}v${2 * r}h${-2 * r}z`);
+}
 
 type Corner = readonly [x: number, y: number];
 
@@ -284,6 +313,7 @@ function envelopeOfColumns(
   highs: Values,
   first: number,
   last: number,
+  width: number,
   columns: number,
   px: (v: number) => number,
   ok: (v: number | null | undefined) => boolean,
@@ -291,7 +321,7 @@ function envelopeOfColumns(
   const top: Corner[] = [];
   const bottom: Corner[] = [];
   const sparse = last - first <= columns;
-  let column = Number.NaN;
+  let column = Number.NaN; // where the open column stands
   let lo = Number.NaN;
   let hi = Number.NaN;
   const flush = (): void => {
@@ -300,7 +330,7 @@ function envelopeOfColumns(
     bottom.push([column, lo]);
   };
   for (let i = first; i <= last; i++) {
-    const at = sparse ? px(x[i]!) : Math.round(px(x[i]!) * 2) / 2;
+    const at = sparse ? px(x[i]!) : Math.round(px(x[i]!) / width) * width;
     const known = ok(lows[i]) && ok(highs[i]);
     if (at !== column) {
       flush();
@@ -317,7 +347,7 @@ function envelopeOfColumns(
 }
 
 function bandPath(top: Corner[], bottom: Corner[], py: (v: number) => number, style: string): string {
-  let d = "";
+  const path = new SvgPath();
   let i = 0;
   while (i < top.length) {
     if (Number.isNaN(top[i]![1])) {
@@ -326,12 +356,13 @@ function bandPath(top: Corner[], bottom: Corner[], py: (v: number) => number, st
     }
     let end = i;
     while (end + 1 < top.length && !Number.isNaN(top[end + 1]![1])) end++;
-    for (let k = i; k <= end; k++) d += `${k === i ? "M" : "L"}${n1(top[k]![0])} ${n1(py(top[k]![1]))}`;
-    for (let k = end; k >= i; k--) d += `L${n1(bottom[k]![0])} ${n1(py(bottom[k]![1]))}`;
-    d += "z";
+    path.moveTo(top[i]![0], py(top[i]![1]));
+    for (let k = i + 1; k <= end; k++) path.lineTo(top[k]![0], py(top[k]![1]));
+    for (let k = end; k >= i; k--) path.lineTo(bottom[k]![0], py(bottom[k]![1]));
+    path.close();
     i = end + 1;
   }
-  return `<path class="area ${style}" d="${d}"/>`;
+  return `<path class="area ${style}" d="${path}"/>`;
 }
 
 /** How many rows of labels the marks need above the frame. */

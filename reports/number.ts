@@ -136,10 +136,12 @@ export function shown(interval: Interval, options: { signed?: boolean } = {}): S
     return { value: toPlace(v, place, signed), spread, unit };
   }
   const larger = Math.max(Math.abs(below), Math.abs(above));
+  const whole = unit === "codes";
   const smaller = Math.min(below, above);
   // Within a tenth of each other the two sides are one ±: the difference would not show in two digits of U.
   if (smaller >= 0.9 * larger) return symmetric(v, (below + above) / 2, unit, signed);
-  const place = placeOf(larger);
+  // What is counted has no decimals.
+  const place = whole ? Math.min(0, placeOf(larger)) : placeOf(larger);
   if (smaller < 0) {
     return {
       value: toPlace(v, place, signed),

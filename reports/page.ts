@@ -59,7 +59,24 @@ export function renderPage(session: SessionScore, options: PageOptions): string 
   });
 }
 
-/** Indentation is for files that people open; inside the page it would only weigh. */
+/** What a transition's figures are rounded to inside the page: volts to eight digits, the rest to parts of an LSB that no interval reaches. */
+const ROUNDED: Readonly<Record<string, (v: number) => number>> = {
+  volts: (v) => Number(v.toPrecision(8)),
+  standard: (v) => Number(v.toPrecision(2)),
+  inl: (v) => Number(v.toFixed(4)),
+  dnl: (v) => Number(v.toFixed(4)),
+};
+
+/**
+ * The result as the page carries it. Indentation is for files that people open, and so are the last digits of thousands of transitions: both would
+ * only weigh here. Everything else stays as it is.
+ */
 function compact(json: string): string {
-  return JSON.stringify(JSON.parse(json));
+  const result = JSON.parse(json) as { captures?: { transitions?: Record<string, (number | null)[]> | null }[] };
+  for (const { transitions } of result.captures ?? [])
+    for (const [column, round] of Object.entries(ROUNDED)) {
+      const values = transitions?.[column];
+      if (values) transitions[column] = values.map((v) => (v === null ? null : round(v)));
+    }
+  return JSON.stringify(result);
 }

@@ -122,7 +122,7 @@ function figureLines(session: SessionScore, columns: number, ink: Ink): string[]
   if (remedies.length > 0) out.push("", ...remedies);
   for (const g of groups) {
     if (g.rows.length === 0) continue;
-    out.push("", ...(several ? [`${g.head}:`] : []));
+    out.push("", ...(several ? wrapIndented(`${g.head}:`, columns) : []));
     for (const end = at + g.rows.length; at < end; at++) add(at);
   }
   return [...out, ""];
@@ -205,7 +205,7 @@ function findingLines(session: SessionScore, columns: number): string[] {
 
 function unreadableLines(session: SessionScore, columns: number): string[] {
   const lines = session.unreadable.flatMap(({ spec, problems }) => [
-    `Not readable: ${clean(spec.name)}, ${counted(problems.length, "problem")}`,
+    ...wrapIndented(`Not readable: ${clean(spec.name)}, ${counted(problems.length, "problem")}`, columns),
     ...problems.flatMap((p) => wrapLines(clean(renderProblem(p)), columns - 2).map((l) => `  ${l}`)),
   ]);
   return lines.length > 0 ? [...lines, ""] : [];

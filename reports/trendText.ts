@@ -35,57 +35,65 @@ export function trendText(trend: Trend, simulated: boolean, options: TextOptions
       ),
     ),
     "",
-    ...seriesTable(trend.series, columns, options.colour),
-    "",
+    ...seriesTables(trend.series, columns, options.colour),
   ];
   if (options.pagePath !== null) out.push(`Page: ${options.pagePath}`);
   while (out.at(-1) === "") out.pop();
   return `${out.join("\n")}\n`;
 }
 
-function seriesTable(series: readonly TrendSeries[], columns: number, colour: boolean): string[] {
-  if (series.length === 0) return ["No metric occurs in two of the results."];
-  const several = new Set(series.map((s) => s.capture)).size > 1;
-  const make = (short: boolean): string[] =>
-    terminalTable(
-      [
-        { head: "metric", align: "left" },
-        ...(several ? [{ head: "capture", align: "left" as const }] : []),
-        { head: "last", align: "point" },
-        { head: "last step", align: "point" },
-        { head: "±", align: "point" },
-        { head: "a step", align: "point" },
-        { head: "±", align: "point" },
-        { head: "unit", align: "left" },
-        { head: "", align: "left" },
-      ],
-      series.map((s) => {
-        const last = s.figures.findLast((f) => f?.value != null) ?? null;
-        const slope =
-          s.slope === null
-            ? null
-            : { value: s.slope.perStep, low: null, high: null, uncertainty: s.slope.uncertainty, unit: s.unit };
-        const step = s.lastStep === null ? null : { ...s.lastStep.difference, unit: s.unit };
-        const { row, unit } = inOneUnit([last, step, slope], s.unit);
-        const [v, d, b] = row;
-        const shownStep = d ? shown(d, { signed: true }) : null;
-        const shownSlope = b ? shown(b, { signed: true }) : null;
-        return [
-          short ? s.metric : metricLabel(s.metric),
-          ...(several ? [cleanText(s.capture)] : []),
-          v ? shown(v, { signed: isSigned(s.metric) }).value : "–",
-          shownStep?.value ?? "–",
-          shownStep === null ? "" : spreadText(shownStep),
-          shownSlope?.value ?? "–",
-          shownSlope === null ? "" : spreadText(shownSlope),
-          unit,
-          s.lastStep?.exceeds ? "moved" : "",
-        ];
-      }),
+/** One table for each capture; names give way before numbers do. */
+function seriesTables(series: readonly TrendSeries[], columns: number, colour: boolean): string[] {
+  if (series.length === 0) return ["No metric occurs in two of the results.", ""];
+  const captures = [...new Set(series.map((s) => s.capture))];
+  return captures.flatMap((capture) => {
+    const own = series.filter((s) => s.capture === capture);
+    const lines = seriesTable(own, false);
+    const fitting = lines.some((l) => width(l) > columns) ? seriesTable(own, true) : lines;
+    const coloured = fitting.map((line, i) =>
+      i > 0 && own[i - 1]!.lastStep?.exceeds ? inkLast(line, "moved", "open", colour) : line,
     );
-  const lines = make(false);
-  const fitting = lines.some((l) => width(l) > columns) ? make(true) : lines;
-  return fitting.map((line, i) =>
-    i > 0 && series[i - 1]!.lastStep?.exceeds ? inkLast(line, "moved", "open", colour) : line,
+    return captures.length > 1 ? [cleanText(capture), ...coloured, ""] : [...coloured, ""];
+  });
+}
+
+function seriesTable(series: readonly TrendSeries[], short: boolean): string[] {
+  const sloped = series.some((s) => s.slope !== null);
+  return terminalTable(
+    [
+      { head: "metric", align: "left" },
+      { head: "last", align: "point" },
+      { head: "last step", align: "point" },
+      { head: "±", align: "point" },
+      ...(sloped
+        ? [
+            { head: "a step", align: "point" as const },
+            { head: "±", align: "point" as const },
+          ]
+        : []),
+      { head: "unit", align: "left" },
+      { head: "", align: "left" },
+    ],
+    series.map((s) => {
+      const last = s.figures.findLast((f) => f?.value != null) ?? null;
+      const slope =
+        s.slope === null
+          ? null
+          : { value: s.slope.perStep, low: null, high: null, uncertainty: s.slope.uncertainty, unit: s.unit };
+      const step = s.lastStep === null ? null : { ...s.lastStep.difference, unit: s.unit };
+      const { row, unit } = inOneUnit([last, step, slope], s.unit);
+      const [v, d, b] = row;
+      const shownStep = d ? shown(d, { signed: true }) : null;
+      const shownSlope = b ? shown(b, { signed: true }) : null;
+      return [
+        short ? s.metric : metricLabel(s.metric),
+        v ? shown(v, { signed: isSigned(s.metric) }).value : "–",
+        shownStep?.value ?? "–",
+        shownStep === null ? "" : spreadText(shownStep),
+        ...(sloped ? [shownSlope?.value ?? "–", shownSlope === null ? "" : spreadText(shownSlope)] : []),
+        unit,
+        s.lastStep?.exceeds ? "moved" : "",
+      ];
+    }),
   );
 }

@@ -11,7 +11,8 @@ export function limitText(row: LimitRow): string {
 /** Where a row was judged: its capture, and its channel when the bench has several. */
 export function rowPlace(row: LimitRow, session: SessionScore): string {
   if (row.capture === null) return "";
-  const channels = new Set(session.captures.map((c) => c.record.channel));
+  // A single converter input may be called adc0 in one log and ADC0 in the next.
+  const channels = new Set(session.captures.map((c) => c.record.channel.toLowerCase()));
   return channels.size > 1 && row.channel !== null && row.channel !== row.capture
     ? `${row.capture}, ${row.channel}`
     : row.capture;

@@ -3,8 +3,14 @@ import type { SeriesSpec, SeriesStyle } from "../figureSpec.ts";
 import { COLUMNS, MOST_POINTS } from "./captureFigure.ts";
 
 /** A curve over codes as a series: every code where the page can carry it, else the smallest and largest value of each column. */
-export function codeCurve(name: string, style: SeriesStyle, first: number, values: Float64Array): SeriesSpec {
-  if (values.length <= MOST_POINTS)
+export function codeCurve(
+  name: string,
+  style: SeriesStyle,
+  first: number,
+  values: Float64Array,
+  most = MOST_POINTS,
+): SeriesSpec {
+  if (values.length <= most)
     return { kind: "line", name, style, x: { from: first, step: 1, count: values.length }, y: values };
   const edges = evenEdges(values.length, COLUMNS);
   const each = edges[1]! - edges[0]!;

@@ -4,10 +4,10 @@ import type { TransitionCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { codePlace } from "../codePlace.ts";
 import type { FigureEntry } from "../figure.ts";
-import type { LimitSpec, MarkSpec } from "../figureSpec.ts";
+import type { LimitSpec, MarkSpec, SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
 import type { TableSpec } from "../table.ts";
-import { figureId } from "./captureFigure.ts";
+import { COLUMNS, figureId } from "./captureFigure.ts";
 import { codeCurve, codeInterval, extremes } from "./codeCurve.ts";
 import { untested } from "./untested.ts";
 
@@ -140,7 +140,7 @@ export function readingErrorFigure(capture: CaptureScore, index: number): Figure
   const ends = extremes(error);
   if (ends === null) return null;
   const { factor, unit } = prefixFor(scale.low + scale.fsr, "V");
-  const curve = codeCurve("reads too high by", "main", 0, error);
+  const curve = codeCurve("reads too high by", "main", 0, error, COLUMNS);
   // Placed at the ideal transition: within the error itself of the true input, which no plot shows.
   const at = (i: number): number => idealTransition(scale, first + i) / factor;
   const x =
@@ -185,7 +185,7 @@ export function hysteresisFigure(capture: CaptureScore, index: number): FigureEn
       caption: `The transitions met from below and from above lie up to ${placeText(transitions.first, difference, Math.abs(difference[ends.max]!) >= Math.abs(difference[ends.min]!) ? ends.max : ends.min, scale.bits)} apart${value === null ? "" : `; with the record's own scatter taken out, hysteresis is ${plain(value, 3)} LSB`}.`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "rising minus falling", unit: "LSB" },
-      series: [codeCurve("rising minus falling", "main", transitions.first, difference)],
+      series: [codeCurve("rising minus falling", "main", transitions.first, difference, COLUMNS)],
       hatched: untested(difference, transitions.first, scale.topCode),
       group: codeGroup(scale),
     },
@@ -233,7 +233,7 @@ export function codeHistogramFigure(capture: CaptureScore, index: number): Figur
           : `An ideal converter would have counted ${plain(mean, 3)} readings a code on average over the ${counted(tested)} codes that the stimulus passed; code ${counted(most)} came most often, ${counted(counts[most]!, "time")}${empty > 0 ? `, and ${counted(empty, "code")} never (drawn at the foot)` : ""}.`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "readings", unit: "", log: true },
-      series: [codeCurve("counted", "main", 0, drawn), codeCurve("ideal converter", "second", 0, expected)],
+      series: [codeCurve("counted", "main", 0, drawn), idealCounts(expected)],
       hatched: untested(expected, 0, counts.length - 1).filter((r) => r.to > 0),
       group: codeGroup(scale),
     },
@@ -241,7 +241,18 @@ export function codeHistogramFigure(capture: CaptureScore, index: number): Figur
   };
 }
 
-/** At most some 40 rows of a curve over codes: its extremes, and evenly spaced codes between. */
+/** A ramp's ideal counts are one level: two points say it. A sine's are drawn code by code. */
+function idealCounts(expected: Float64Array): SeriesSpec {
+  const first = expected.findIndex((v) => Number.isFinite(v));
+  const last = expected.findLastIndex((v) => Number.isFinite(v));
+  const level = expected[first + 1];
+  // The end codes collect what lies beyond the range, so they may differ.
+  const isLevel = first >= 0 && expected.subarray(first + 1, last).every((v) => Math.abs(v - level!) < 1e-6 * level!);
+  if (!isLevel || last - first < 3) return codeCurve("ideal converter", "second", 0, expected);
+  return { kind: "line", name: "ideal converter", style: "second", x: [first + 1, last - 1], y: [level!, level!] };
+}
+
+/** At most some 20 rows of a curve over codes: its extremes, and evenly spaced codes between. */
 function codeTable(
   caption: string,
   head: string,
@@ -250,7 +261,7 @@ function codeTable(
   standard: Float64Array | null,
   ends: { max: number; min: number },
 ): TableSpec {
-  const stride = Math.max(1, Math.ceil(values.length / 32));
+  const stride = Math.max(1, Math.ceil(values.length / 16));
   const picked = new Set([ends.max, ends.min]);
   for (let i = 0; i < values.length; i += stride) if (Number.isFinite(values[i])) picked.add(i);
   const rows = [...picked].sort((a, b) => a - b);
