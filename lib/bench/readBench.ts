@@ -18,7 +18,7 @@ import { benchFile } from "./schema.ts";
 export function readBench(text: string, file: string): { bench: Bench | null; problems: Problem[] } {
   const plain = readPlainYaml(text, file);
   const problems = [...plain.problems];
-  if (plain.value === undefined && problems.length > 0) return { bench: null, problems };
+  if (plain.value === undefined && problems.length > 0) return { bench: null, problems: inOrder(problems) };
   if (typeof plain.value !== "object" || plain.value === null || Array.isArray(plain.value)) {
     const found = plain.value === undefined || plain.value === null ? "the file is empty" : "the file holds no keys";
     problems.push({
@@ -30,7 +30,7 @@ export function readBench(text: string, file: string): { bench: Bench | null; pr
       expected: "a bench file with at least converter: { bits: …, range: … }",
       next: "A log is read with `codestair inspect`",
     });
-    return { bench: null, problems };
+    return { bench: null, problems: inOrder(problems) };
   }
   const parsed = benchFile.safeParse(plain.value);
   if (!parsed.success) for (const issue of parsed.error.issues) problems.push(...problemsOf(issue, plain, file));
@@ -105,12 +105,28 @@ function describeValue(value: unknown): string {
   return String(value);
 }
 
+/** More than a person would read: most likely the file is no bench file. */
+const MOST_PROBLEMS = 60;
+
 function inOrder(problems: readonly Problem[]): Problem[] {
   const seen = new Set<string>();
-  return problems
+  const distinct = problems
     .filter((p) => {
       const same = `${p.line} ${p.key} ${p.found} ${p.expected}`;
       return !seen.has(same) && seen.add(same);
     })
     .sort((a, b) => (a.line ?? 0) - (b.line ?? 0));
+  const rest = distinct.length - MOST_PROBLEMS;
+  if (rest <= 0) return distinct;
+  const last = distinct[MOST_PROBLEMS]!;
+  return [
+    ...distinct.slice(0, MOST_PROBLEMS),
+    {
+      ...last,
+      code: "more-problems",
+      key: null,
+      found: `${rest} more problems from here on`,
+      expected: "a bench file",
+    },
+  ];
 }

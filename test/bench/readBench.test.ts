@@ -405,7 +405,7 @@ decision: guardd
     ["a binary file", "PK\u0003\u0004", /control characters; expected a bench file in YAML or JSON, not a log/],
     ["huge", "1\n".repeat(1_500_000), /the file has 3000000 characters/],
     ["a tab", "converter:\n\tbits: 12\n", /bench\.yaml:2 {2}a tab is used for indentation/],
-    ["a key twice", `${CONVERTER}title: a\ntitle: b\n`, /bench\.yaml:3 {2}this key is given twice/],
+    ["a key twice", `${CONVERTER}title: a\ntitle: b\n`, /bench\.yaml:3 {2}title: this key is given twice/],
     ["an open bracket", "converter: { bits: 12\n", /a { or \[ above is not closed/],
     ["two documents", `${CONVERTER}---\ntitle: x\n`, /more than one document/],
     ["an alias of nothing", `${CONVERTER}title: *x\n`, /Unresolved alias|has no anchor/],
