@@ -1,6 +1,6 @@
 import type { Column } from "../lib/compare/columns.ts";
 import type { ComparedColumn, ComparedMetric, Comparison } from "../lib/compare/comparison.ts";
-import { CHANGES, notesOf } from "./compareText.ts";
+import { CHANGES, isKnown, notesOf } from "./compareText.ts";
 import { renderFigureRow } from "./figure.ts";
 import { type Html, html } from "./html.ts";
 import { inOneUnit } from "./inUnit.ts";
@@ -80,7 +80,7 @@ function columnTable(columns: readonly Column[]): Html {
 
 function changeTable(reference: Column, other: ComparedColumn): Html {
   const several = new Set(other.metrics.map((m) => m.capture)).size > 1;
-  const rows = other.metrics.filter((m) => m.first !== null || m.second !== null);
+  const rows = other.metrics.filter(isKnown);
   const notes = notesOf(other);
   return html`${renderTable({
     caption: `${other.column.label} against ${reference.label}; ± about 95 %`,

@@ -59,7 +59,8 @@ function columnText(referenceLabel: string, other: ComparedColumn, columns: numb
   return [...out, ...noteLines(other, columns)];
 }
 
-function isKnown(row: ComparedMetric): boolean {
+/** Whether at least one side knows something of a metric. */
+export function isKnown(row: ComparedMetric): boolean {
   return [row.first, row.second].some((f) => f !== null && (f.value !== null || f.low !== null || f.high !== null));
 }
 

@@ -38,7 +38,7 @@ export function columnsOf(inputs: readonly ComparedInput[]): Column[] {
     const differing = describeSettings(settings.map((group) => group[0]!));
     return settings.map((group, i) => ({
       label: differing[i]!,
-      detail: group.map((c) => c.name).join(", "),
+      detail: describeSetting(group[0]!),
       captures: group,
       rate: rateOf(group),
     }));
@@ -109,7 +109,10 @@ function describeSettings(captures: readonly ResultCapture[]): string[] {
       (key) => (c: ResultCapture) => `${key} ${c.conditions[key] ?? "–"}`,
     ),
   ];
-  const telling = features.filter((f) => new Set(captures.map(f)).size > 1);
+  const differing = features.filter((f) => new Set(captures.map(f)).size > 1);
+  // One feature that tells all of them apart is name enough; the timing that came with it stands in the table.
+  const alone = differing.find((f) => new Set(captures.map(f)).size === captures.length);
+  const telling = alone === undefined ? differing : [alone];
   const named = captures.map((c) =>
     telling
       .map((f) => f(c))
@@ -119,6 +122,20 @@ function describeSettings(captures: readonly ResultCapture[]): string[] {
   return named.map((text, i) =>
     text === "" || named.indexOf(text) !== i ? `${text} ${captures[i]!.name}`.trim() : text,
   );
+}
+
+function describeSetting({ converter, conditions, channel }: ResultCapture): string {
+  const { scale, low, high, readingTime, averaging } = converter;
+  const said = Object.entries(conditions).filter(([key]) => !/simulated/i.test(key));
+  return [
+    channel,
+    `${brief(scale.bits, 4)} bit over ${brief(low, 4)} … ${brief(high, 4)} V`,
+    ...(averaging === null ? [] : [`${averaging.readings} readings averaged`]),
+    ...(readingTime === null ? [] : [`${brief(readingTime * 1e6)} µs a reading`]),
+    ...said.map(([key, value]) => `${key} ${value}`),
+  ]
+    .filter((text) => text !== "")
+    .join(", ");
 }
 
 function rateOf(captures: readonly ResultCapture[]): Rate | null {

@@ -15,6 +15,9 @@ const OF_LINE: readonly MetricName[] = ["offsetError", "gainError", "inlMax", "i
 const OF_TONE: readonly MetricName[] = ["enob", "enobAtLevel", "sinad", "snr", "thd", "sfdr", "noiseFloor"];
 const OF_LEVEL: readonly MetricName[] = ["enobAtLevel", "sinad", "snr", "thd", "sfdr"];
 
+/** Below this many LSB the spread of the codes no longer follows the noise; Sheppard's correction holds to 1 % from σ = 0.5 LSB, where the spread is 0.58. */
+const HIDING = 0.6;
+
 /** What makes two captures less than comparable: another line, tone, level, or record length for metrics that grow with it. */
 export function unlikes({ first, second }: CapturePair): Unlike[] {
   const found: Unlike[] = [];
@@ -46,6 +49,14 @@ export function unlikes({ first, second }: CapturePair): Unlike[] {
     add(
       `The records differ in length (${first.readings} and ${second.readings} readings): peak to peak grows with it.`,
       ["noisePeakToPeak"],
+    );
+  const [lsb1, lsb2] = [a.scale.lsb, b.scale.lsb];
+  const spreads = [first, second].map((c) => c.metrics.codeRms?.value ?? null);
+  if (apart(lsb1, lsb2, 1e-9) && spreads.some((s) => s !== null && s < HIDING))
+    add(
+      `The LSB differ and one spread is below ${HIDING} LSB: a wide code hides the noise, so that fewer flickering codes do not mean less of it; compare the rms noise.`,
+      ["codeRms"],
+      true,
     );
   for (const [i, capture] of [first, second].entries()) {
     const limited = capture.findings.find((f) => f.id === "source-limited");

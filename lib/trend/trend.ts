@@ -221,5 +221,6 @@ function labelsOf(inputs: readonly TrendInput[]): string[] {
   const unique = new Set(texts).size === texts.length;
   const byDate = texts.map((t, i) => (dates[i] === null ? t : `${t}, ${dates[i]}`));
   if (unique) return texts;
-  return new Set(byDate).size === byDate.length ? byDate : texts.map((t, i) => `${t} (${i + 1})`);
+  if (new Set(byDate).size === byDate.length) return byDate;
+  return texts.map((t, i) => (texts.filter((other) => other === t).length > 1 ? `${t} (${i + 1})` : t));
 }

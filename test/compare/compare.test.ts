@@ -67,6 +67,18 @@ describe("compare two boards", () => {
     expect(row(c, "inlMax").note).toContain("best-fit");
   });
 
+  it("does not take codes that stand still behind a wide LSB for less noise", () => {
+    const c = compare(
+      [
+        board("twelve", { codeRms: figure("codeRms", 0.7, 0.02) }, { converter: converter({ bits: 12 }) }),
+        board("eight", { codeRms: figure("codeRms", 0, 0.01) }, { converter: converter({ bits: 8 }) }),
+      ],
+      INDEPENDENT,
+    );
+    expect(row(c, "codeRms").change).toBe("not comparable");
+    expect(row(c, "codeRms").note).toContain("a wide code hides the noise");
+  });
+
   it("keeps the reason of a metric that one side could not measure", () => {
     const c = compare(
       [
@@ -117,8 +129,9 @@ describe("which setting, and is it worth it", () => {
       [{ name: "settings.yaml", result: result([setting(10, 5e-6, 0.5), setting(12, 20e-6, 0.5)]) }],
       INDEPENDENT,
     )!;
-    expect(c.reference.label).toBe("10 bit, 5 µs a reading");
-    expect(c.others[0]!.column.label).toBe("12 bit, 20 µs a reading");
+    expect(c.reference.label).toBe("10 bit");
+    expect(c.others[0]!.column.label).toBe("12 bit");
+    expect(c.others[0]!.column.detail).toContain("20 µs a reading");
   });
 
   // 12 bits at a quarter of the rate: averaging 4 readings would bring 0.5·log2 4 = 1 bit.
