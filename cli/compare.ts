@@ -4,6 +4,7 @@ import type { Io } from "./io.ts";
 interface CompareOptions {
   readonly html?: string | false;
   readonly json?: string;
+  readonly tables?: string;
   readonly sameSource?: boolean;
   readonly sameBoard?: boolean;
   readonly quiet?: boolean;
@@ -20,6 +21,7 @@ export function command(io: Io): Command {
     .option("--html <file>", "write the page there (default: beside the last input)")
     .option("--no-html", "write no page")
     .option("--json <file>", "write the comparison as JSON; - is standard output")
+    .option("--tables <folder>", "write the table as CSV there")
     .option("-q, --quiet", "no summary")
     .addHelpText(
       "after",
@@ -38,6 +40,7 @@ async function runCompare(paths: readonly string[], options: CompareOptions, io:
   const { renderComparePage } = await import("../reports/comparePage.ts");
   const { compareText } = await import("../reports/compareText.ts");
   const { isSimulatedResult } = await import("../reports/simulatedResult.ts");
+  const { comparisonCsv } = await import("../reports/outcomeTables.ts");
   const { pageBeside } = await import("./pageBeside.ts");
   const { writeOutcome } = await import("./writeOutcome.ts");
   const { VERSION } = await import("./version.ts");
@@ -66,6 +69,7 @@ async function runCompare(paths: readonly string[], options: CompareOptions, io:
       page: (json) => renderComparePage(comparison, { version: VERSION, written, simulated, json }),
       text: (pagePath) =>
         compareText(comparison, simulated, { colour: io.colour, columns: Math.min(io.columns, 100), pagePath }),
+      table: { name: "comparison.csv", csv: () => comparisonCsv(comparison) },
     },
     { ...options, pagePath: pageBeside(paths.at(-1) ?? "", "compare", options.html) },
     io,

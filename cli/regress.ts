@@ -5,10 +5,11 @@ import type { RegressSide } from "../reports/regressPage.ts";
 import { EXIT, type Io } from "./io.ts";
 
 interface RegressCommandOptions {
-  readonly allow: readonly string[];
+  readonly allow?: readonly string[];
   readonly junit?: string;
   readonly html?: string | false;
   readonly json?: string;
+  readonly tables?: string;
   readonly sameSource?: boolean;
   readonly sameBoard?: boolean;
   readonly quiet?: boolean;
@@ -21,8 +22,7 @@ export function command(io: Io): Command {
     .option(
       "--allow <metric=amount>",
       "how much worse it may become, in its own unit; may be repeated; comes before the bench file's allow:",
-      (text: string, before: readonly string[]) => [...before, text],
-      [] as readonly string[],
+      (text: string, before: readonly string[] | undefined) => [...(before ?? []), text],
     )
     .option("--same-source", "the same source, left as it was, served both: its limits cancel")
     .option("--same-board", "the same front end and reference served both: their limits cancel")
@@ -30,6 +30,7 @@ export function command(io: Io): Command {
     .option("--html <file>", "write the page there (default: beside the new one)")
     .option("--no-html", "write no page")
     .option("--json <file>", "write the decisions as JSON; - is standard output")
+    .option("--tables <folder>", "write the table as CSV there")
     .option("-q, --quiet", "no summary; the exit status tells")
     .addHelpText(
       "after",
@@ -47,13 +48,14 @@ async function runRegress(
   io: Io,
 ): Promise<void> {
   const { metricAmounts } = await import("./metricAmounts.ts");
-  const allow = metricAmounts(options.allow);
+  const allow = metricAmounts(options.allow ?? []);
   const { loadResult } = await import("./loadResult.ts");
   const { regress } = await import("../lib/regress/regress.ts");
   const { regressionJson } = await import("../lib/regress/regressionJson.ts");
   const { renderRegressPage } = await import("../reports/regressPage.ts");
   const { regressText } = await import("../reports/regressText.ts");
   const { isSimulatedResult } = await import("../reports/simulatedResult.ts");
+  const { regressionCsv } = await import("../reports/outcomeTables.ts");
   const { pageBeside } = await import("./pageBeside.ts");
   const { writeOutcome } = await import("./writeOutcome.ts");
   const { writeWhole } = await import("./writeWhole.ts");
@@ -86,6 +88,7 @@ async function runRegress(
           columns: Math.min(io.columns, 100),
           pagePath,
         }),
+      table: { name: "regression.csv", csv: () => regressionCsv(regression) },
     },
     { ...options, pagePath: pageBeside(newPath, "regress", options.html) },
     io,

@@ -3,10 +3,11 @@ import type { MetricName } from "../lib/bench/metrics.ts";
 import type { Io } from "./io.ts";
 
 interface TrendCommandOptions {
-  readonly metric: readonly string[];
+  readonly metric?: readonly string[];
   readonly asGiven?: boolean;
   readonly html?: string | false;
   readonly json?: string;
+  readonly tables?: string;
   readonly sameSource?: boolean;
   readonly sameBoard?: boolean;
   readonly quiet?: boolean;
@@ -18,8 +19,7 @@ export function command(io: Io): Command {
     .option(
       "--metric <name>",
       "only this metric; may be repeated (default: all that occur at least twice)",
-      (text: string, before: readonly string[]) => [...before, text],
-      [] as readonly string[],
+      (text: string, before: readonly string[] | undefined) => [...(before ?? []), text],
     )
     .option("--as-given", "keep the order of the command line (default: by the date each was written)")
     .option("--same-source", "the same source, left as it was, served all: its limits cancel")
@@ -27,6 +27,7 @@ export function command(io: Io): Command {
     .option("--html <file>", "write the page there (default: beside the last one named)")
     .option("--no-html", "write no page")
     .option("--json <file>", "write the trend as JSON; - is standard output")
+    .option("--tables <folder>", "write the table as CSV there")
     .option("-q, --quiet", "no summary")
     .addHelpText(
       "after",
@@ -48,7 +49,8 @@ async function runTrend(paths: readonly string[], options: TrendCommandOptions, 
     found,
     expected,
   });
-  const unknown = options.metric.filter((m) => !(METRIC_NAMES as readonly string[]).includes(m));
+  const metrics = options.metric ?? [];
+  const unknown = metrics.filter((m) => !(METRIC_NAMES as readonly string[]).includes(m));
   const problems = unknown.map((m) => wrong("--metric", JSON.stringify(m), `one of: ${METRIC_NAMES.join(", ")}`));
   if (paths.length < 2) problems.push(wrong(null, "one result", "two or more, for a trend"));
   if (problems.length > 0) throw new ProblemError(problems);
@@ -59,6 +61,7 @@ async function runTrend(paths: readonly string[], options: TrendCommandOptions, 
   const { renderTrendPage } = await import("../reports/trendPage.ts");
   const { trendText } = await import("../reports/trendText.ts");
   const { isSimulatedResult } = await import("../reports/simulatedResult.ts");
+  const { trendCsv } = await import("../reports/outcomeTables.ts");
   const { pageBeside } = await import("./pageBeside.ts");
   const { writeOutcome } = await import("./writeOutcome.ts");
   const { VERSION } = await import("./version.ts");
@@ -67,7 +70,7 @@ async function runTrend(paths: readonly string[], options: TrendCommandOptions, 
   for (const name of paths) inputs.push({ name, result: await loadResult(name, io, options) });
   const found = trend(inputs, {
     asGiven: options.asGiven === true,
-    metrics: options.metric as readonly MetricName[],
+    metrics: metrics as readonly MetricName[],
     shared: { source: options.sameSource === true, board: options.sameBoard === true },
   });
   const written = new Date().toISOString();
@@ -78,6 +81,7 @@ async function runTrend(paths: readonly string[], options: TrendCommandOptions, 
       page: (json) => renderTrendPage(found, { version: VERSION, written, simulated, json }),
       text: (pagePath) =>
         trendText(found, simulated, { colour: io.colour, columns: Math.min(io.columns, 100), pagePath }),
+      table: { name: "trend.csv", csv: () => trendCsv(found) },
     },
     { ...options, pagePath: pageBeside(paths.at(-1) ?? "", "trend", options.html) },
     io,

@@ -60,7 +60,7 @@ function columnTable(columns: readonly Column[]): Html {
   return renderTable({
     caption: "What is compared; the first is the reference",
     columns: [
-      { head: "" },
+      { head: "name" },
       { head: "what it is" },
       { head: "resolution" },
       { head: "1 LSB", align: "number" },

@@ -101,7 +101,7 @@ function pointTable({ points, order }: Trend): Html {
   const keys = [...new Set(points.flatMap((p) => Object.keys(p.conditions)))];
   return html`<details class="numbers"><summary>The ${points.length} results, ${order}</summary>${renderTable({
     caption: `The results, ${order}`,
-    columns: [{ head: "" }, { head: "result" }, { head: "written" }, ...keys.map((k) => ({ head: k }))],
+    columns: [{ head: "result" }, { head: "file" }, { head: "written" }, ...keys.map((k) => ({ head: k }))],
     rows: points.map((p) => [
       p.label,
       p.name,

@@ -39,6 +39,15 @@ describe("codestair regress", () => {
     expect(xml).toContain("board B &lt;&amp;&gt;");
   });
 
+  it("writes its table as CSV", async () => {
+    folder = resultFolder({ "old.json": boardResult("A", 10.4), "new.json": boardResult("B", 10.1) });
+    await folder.run("regress", "old.json", "new.json", "--tables", "@tables", "--no-html", "--quiet");
+    const [head = "", row = ""] = folder.read("tables/regression.csv").split("\n");
+    expect(head.split(",").slice(0, 4)).toEqual(["metric", "capture", "unit", "baseline"]);
+    expect(row).toMatch(/^enob,tone,bit,10\.4,/);
+    expect(row).toContain(",worse,");
+  });
+
   it("is quiet on request, and still tells by its status", async () => {
     folder = resultFolder({ "old.json": boardResult("A", 10.4), "new.json": boardResult("B", 10.1) });
     expect(await folder.run("regress", "old.json", "new.json", "-q", "--no-html")).toEqual({
