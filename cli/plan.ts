@@ -42,19 +42,19 @@ async function runWholePlan(
   const { planBench } = await import("../lib/plan/plan.ts");
   const { renderPlanText } = await import("../reports/planText.ts");
   const { proposeCaptures } = await import("../lib/plan/proposeCaptures.ts");
-  const spec = options.capture === undefined ? null : namedCapture(bench, options.capture);
+  const only = options.capture === undefined ? null : namedCapture(bench, options.capture).name;
   const asked = {
     readings: options.readings ?? null,
     prime: options.prime ?? false,
     tolerance: options.tolerance ?? null,
     noise: options.noise ?? null,
+    only,
     ...(options.confidence === undefined ? {} : { confidence: options.confidence }),
   };
   // With --write the captures that the limits need are planned as if they stood in the file already.
-  const proposed = options.write === undefined || spec !== null ? [] : proposeCaptures(bench);
+  const proposed = options.write === undefined || only !== null ? [] : proposeCaptures(bench);
   const isBare = proposed.length > 0 && bench.captures.every((c) => c.stimulus === null && c.file === null);
-  const own = spec !== null ? [spec] : isBare ? [] : bench.captures;
-  const planned: Bench = { ...bench, captures: [...own, ...proposed] };
+  const planned: Bench = { ...bench, captures: [...(isBare ? [] : bench.captures), ...proposed] };
   const plan = planBench(planned, asked);
   if (plan.state === "trouble") io.status = EXIT.fail;
   else if (plan.state === "undecidable") io.status = EXIT.undecided;

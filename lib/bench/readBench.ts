@@ -74,6 +74,8 @@ function problemsOf(issue: Issue, plain: PlainYaml, file: string, base: readonly
   }
   const value = valueAt(plain.value, path);
   const { found, expected } = splitMessage(issue.message);
+  const words = expected.startsWith("one of ") ? expected.slice("one of ".length).split(", ") : [];
+  const near = typeof value === "string" ? nearest(value, words) : null;
   const code = value === undefined && found === null ? "missing-key" : found === null ? "wrong-type" : "wrong-value";
   return [
     {
@@ -83,6 +85,7 @@ function problemsOf(issue: Issue, plain: PlainYaml, file: string, base: readonly
       key: path.length === 0 ? null : pathText(path),
       found: found ?? describeValue(value),
       expected,
+      ...(near === null ? {} : { next: `Perhaps ${near} is meant` }),
     },
   ];
 }

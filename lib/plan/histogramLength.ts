@@ -24,7 +24,7 @@ export function rampHistogramReadings(bits: number, tolerance: Lsb, confidence =
   const z = quantileOf(confidence, "rampHistogramReadings");
   requireTolerance(tolerance, "rampHistogramReadings");
   // A hair below, so that z²/β² that is whole but for rounding is not counted one up.
-  return 2 ** bits * Math.ceil((z / tolerance) ** 2 - 1e-9);
+  return Math.round(2 ** bits) * Math.ceil((z / tolerance) ** 2 - 1e-9);
 }
 
 /**

@@ -291,7 +291,7 @@ function amplitudeInLsb(spec: CaptureSpec): Lsb | null {
 }
 
 /** SNR to plan by: what the ENOB, SINAD or SNR limit asks for, else the ideal converter's less 6 dB. */
-export function expectedSnr(bench: Bench, spec: CaptureSpec): number {
+function expectedSnr(bench: Bench, spec: CaptureSpec): number {
   for (const { metric, min } of bench.limits) {
     if (min === null) continue;
     if (metric === "snr" || metric === "sinad") return min;

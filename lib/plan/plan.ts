@@ -31,6 +31,8 @@ export interface PlanOptions {
   readonly confidence?: number;
   /** σ at the input; null: the noise limit, else half an LSB. */
   readonly noise?: Lsb | null;
+  /** Show this capture alone; the limits are still given to whichever capture judges them best. */
+  readonly only?: string | null;
 }
 
 /** Half an LSB: what a sound converter of up to 12 bits often shows, and enough to dither it. */
@@ -44,12 +46,16 @@ export function planBench(bench: Bench, options: PlanOptions = {}): Plan {
   const noise = planningNoise(bench, options.noise ?? null);
   const confidence = options.confidence ?? 0.95;
   const rateOf = (spec: CaptureSpec): number | null => readingTime(spec)?.rate ?? null;
-  const limits = limitPlans(bench, { tolerance: options.tolerance ?? null, confidence, noise: noise.lsb, rateOf });
-  const settings = planSettings(bench);
-  const captures = bench.captures.map((spec) =>
-    planCapture(spec, bench, limits, { ...options, noise: noise.lsb, tolerance: options.tolerance ?? null }),
+  const allLimits = limitPlans(bench, { tolerance: options.tolerance ?? null, confidence, noise: noise.lsb, rateOf });
+  const only = options.only ?? null;
+  const shown = (name: string | null): boolean => only === null || name === only;
+  const limits = allLimits.filter((limit) => shown(limit.capture));
+  const own: Bench = { ...bench, captures: bench.captures.filter((spec) => shown(spec.name)) };
+  const settings = planSettings(own);
+  const captures = own.captures.map((spec) =>
+    planCapture(spec, bench, allLimits, { ...options, noise: noise.lsb, tolerance: options.tolerance ?? null }),
   );
-  const remarks = remarksOf(bench, settings, captures, limits);
+  const remarks = remarksOf(own, settings, captures, limits);
   const has = (severity: Remark["severity"]): boolean => remarks.some((r) => r.severity === severity);
   return {
     schema: "codestair-plan/1",

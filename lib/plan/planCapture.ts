@@ -127,7 +127,7 @@ function recordLength(
   if (kind === undefined) return { readings: null, basis: "no stimulus stated, so nothing to plan", isAsked: false };
   if (kind === "ramp" || kind === "triangle") {
     least = rampHistogramReadings(scale.bits, COARSE, 0.95);
-    basis = `${least / 2 ** scale.bits} readings a code, ± ${COARSE} LSB on one code's width`;
+    basis = `${Math.round(least / 2 ** scale.bits)} readings a code, ± ${COARSE} LSB on one code's width`;
   } else if (kind === "steps") {
     const each = levelReadings(Math.sqrt(options.noise ** 2 + 1 / 12), options.tolerance ?? FINE, 0.95);
     const levels = spec.stimulus?.kind === "steps" ? (spec.stimulus.levels?.length ?? null) : null;
@@ -221,7 +221,7 @@ function planOverdrive(spec: CaptureSpec, limits: readonly LimitPlan[], options:
     amplitude: planned,
     offset: plannedOffset,
     isReached,
-    isSafe: reach === null || reach.worstExcess <= 0,
+    isSafe: reach === null || reach.worstExcess <= 1e-9,
   };
 }
 

@@ -33,13 +33,16 @@ export function remarksOf(
   return order.flatMap((severity) => remarks.filter((remark) => remark.severity === severity));
 }
 
+/** A setting that lies on the limit is within it; the rounding of a sum is not beyond it. Volts. */
+const ROUNDING = 1e-9;
+
 function pinRemarks({ name, pin }: CapturePlan): Remark[] {
   if (pin === null) return [];
   const survives = `${say.volts(pin.pinLow)} to ${say.volts(pin.pinHigh)}${pin.isStated ? "" : " (the range and 0.3 V beyond, common practice; the part's data sheet decides)"}`;
   const about = { topic: "pin", captures: [name] } as const;
   const danger =
     "a source that drives a pin beyond its supply injects current through the protection diodes: lower it, or limit its current, before connecting it";
-  if (pin.excess > 0)
+  if (pin.excess > ROUNDING)
     return [
       {
         ...about,
@@ -47,7 +50,7 @@ function pinRemarks({ name, pin }: CapturePlan): Remark[] {
         text: `the source reaches ${say.volts(pin.low)} to ${say.volts(pin.high)} at the pin, ${say.volts(pin.excess)} beyond ${survives}; ${danger}`,
       },
     ];
-  if (pin.worstExcess > 0)
+  if (pin.worstExcess > ROUNDING)
     return [
       {
         ...about,

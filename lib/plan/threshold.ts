@@ -1,5 +1,5 @@
 import type { CaptureSpec } from "../bench/bench.ts";
-import { atPin, atSource } from "../bench/pinStimulus.ts";
+import { atSource } from "../bench/pinStimulus.ts";
 import { idealTransition, scaleOf, voltageOfCode } from "../bench/scale.ts";
 import type { Ratio, Volts } from "../bench/units.ts";
 
@@ -118,9 +118,4 @@ export function shareAbove(volts: Volts, amplitude: Volts, offset: Volts): Ratio
   if (x >= 1) return 0;
   if (x <= -1) return 1;
   return Math.acos(x) / Math.PI;
-}
-
-/** A voltage given at the source, as it arrives at the pin. */
-export function voltageAtPin(spec: Pick<CaptureSpec, "frontEnd">, volts: Volts): Volts {
-  return atPin(spec, volts);
 }

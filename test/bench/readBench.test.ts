@@ -247,11 +247,11 @@ decision: guardd
       expect.stringMatching(/^bench\.yaml:4 {2}converter\.codng: unknown key; expected coding\. Known here: bits, /),
       'bench.yaml:9  captures[0].stimulus.frequency: "997 V" is a voltage; expected a frequency such as 997 Hz',
       'bench.yaml:10  captures[1].name: the name "a" is already that of capture 1; expected a name of its own',
-      'bench.yaml:11  captures[1].stimulus.kind: "sin"; expected one of sine, ramp, triangle, steady, steps',
+      'bench.yaml:11  captures[1].stimulus.kind: "sin"; expected one of sine, ramp, triangle, steady, steps. Perhaps sine is meant',
       "bench.yaml:12  limits.enob.mim: unknown key; expected min. Known here: min, max, capture, channel",
       "bench.yaml:12  limits.enob: no bound is given; expected min or max, in bit",
       "bench.yaml:12  limits.snr: 60; expected a map with min or max, such as { max: 2 }",
-      'bench.yaml:13  decision: "guardd"; expected one of guarded, simple',
+      'bench.yaml:13  decision: "guardd"; expected one of guarded, simple. Perhaps guarded is meant',
     ]);
   });
 

@@ -77,6 +77,18 @@ describe("codestair plan", () => {
     expect((await run()).status).toBe(2);
   });
 
+  it("plans one capture alone, with the limits that are its own", async () => {
+    const two = BENCH.replace(
+      /stimulus: .*/,
+      "captures:\n  - { name: t, stimulus: { kind: sine, frequency: 997 Hz } }\n  - { name: s, stimulus: { kind: steady } }",
+    ).replace("enob: { min: 10.2 }", "enob: { min: 10.2 }, noiseRms: { max: 1 }");
+    const { status, out } = await run(await bench("m.yaml", two), "--capture", "s", "--json", "-");
+    expect(status).toBe(0);
+    const plan = JSON.parse(out);
+    expect(plan.captures.map((c: { name: string }) => c.name)).toEqual(["s"]);
+    expect(plan.limits.map((l: { metric: string }) => l.metric)).toEqual(["noiseRms"]);
+  });
+
   it("completes the bench file in place or as another", async () => {
     const path = await bench("f.yaml");
     const other = join(folder, "g.yaml");

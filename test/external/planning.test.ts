@@ -80,6 +80,15 @@ describe("aperture jitter", () => {
     (bits, frequency, jitter) => expect(jitterFor(frequency, 6.02 * bits + 1.76) / jitter).toBeCloseTo(1, 4),
   );
 
+  it.each([
+    [8, 49.9257],
+    [12, 74.0081],
+    [16, 98.0905],
+    [24, 146.2553],
+  ])("an ideal converter of %i bits (Bennett, BSTJ 27, 1948; 12, 14, 16 bits seen in MT-001; computed)", (bits, snr) =>
+    expect(idealSnr(bits)).toBeCloseTo(snr, 4),
+  );
+
   it("independent ratios combine by their powers (T5, T6; vendor note, 2023)", () => {
     expect(combineSnr([74, 80])).toBeCloseTo(73.0268, 4);
     expect(combineSnr([70, 75])).toBeCloseTo(68.8067, 4);

@@ -93,7 +93,7 @@ describe("planBench", () => {
     expect(texts(none, "undecidable")).toMatch(/noiseRms ≤ 1 LSB: no capture shows it: add one with a steady voltage/);
     const impure = planBench(read(`${GAUGE}${TONE.replace("-85 dB", "-60 dB")}limits: { thd: { max: -65 } }`));
     expect(texts(impure, "undecidable")).toMatch(
-      /thd ≤ -65 dBc: the source's own distortion of −60\.0 dBc is not below/,
+      /thd ≤ −65 dBc: the source's own distortion of −60\.0 dBc is not below/,
     );
   });
 
