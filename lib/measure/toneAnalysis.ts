@@ -68,7 +68,7 @@ export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
     const power = linePower(line, perLine);
     distortion += Math.max(0, power);
     // Var |a|²/2 = A²·var a: harmonic and noise multiply, which counts most where distortion dominates.
-    crossed += (2 * Math.max(0, power) * (perLine * line.spread)) / 2;
+    crossed += Math.max(0, power) * perLine * line.spread * (line.atHalf ? 4 : 1);
   }
   const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed;
   const unexplained = level + distortion;
@@ -112,7 +112,7 @@ function madeUp(left: number, scatter: ResidualScatter, readings: number, phases
 /** Power of a harmonic, freed of the noise that its components hold on average. */
 export function linePower(line: HarmonicLine, perReading: number): number {
   const seen = line.a ** 2 + line.b ** 2;
-  return line.atHalf ? seen - (perReading * line.spread) / 2 : (seen - perReading * line.spread) / 2;
+  return line.atHalf ? seen - perReading * line.spread : (seen - perReading * line.spread) / 2;
 }
 
 function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
@@ -124,16 +124,22 @@ function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
   return sum;
 }
 
-/** Below this a fourth moment from the record itself is too uncertain; the shape of noise with quantisation is used instead. */
+/** Fewer readings than this say less about their own fourth moment than the shape of noise with quantisation does. */
 const FEW = 256;
+/** The readings that this prior knowledge of the shape counts for, in the fourth moment and in the scatter from phase to phase. */
+const SHAPE_WEIGHT = 600;
+const SCATTER_WEIGHT = 100;
 
 function squareVarianceOf(scatter: ResidualScatter, level: number, readings: number): number {
-  if (readings >= FEW) return scatter.ofSquare;
   // Gaussian noise with the uniform error of one code: κ₄ = −1.2·u², so that Var r² = 2s⁴ − 1.2·u².
   const uniform = Math.min(level, 1 / 12);
-  return 2 * level * level - 1.2 * uniform * uniform + scatter.slow;
+  const shape = 2 * level * level - 1.2 * uniform * uniform;
+  const own = scatter.ofSquare - scatter.slow;
+  const blended = readings < FEW ? shape : (SHAPE_WEIGHT * shape + readings * own) / (SHAPE_WEIGHT + readings);
+  return blended + scatter.slow;
 }
 
 function residualVarianceOf(scatter: ResidualScatter, level: number, readings: number): number {
-  return readings >= FEW ? scatter.ofResidual : level;
+  if (readings < FEW) return level;
+  return (SCATTER_WEIGHT * level + readings * scatter.ofResidual) / (SCATTER_WEIGHT + readings);
 }

@@ -208,10 +208,10 @@ function sfdrOf(
   const lines = [
     ...(distortion?.harmonics ?? []).map((h) => ({
       name: `harmonic ${h.line.order}`,
-      power: h.low > 0 ? h.power : h.seen,
-      low: h.low,
+      power: h.lowAsLargest > 0 ? h.power : h.seen,
+      low: h.lowAsLargest,
       high: h.high,
-      stands: h.low > 0 && h.power > 0,
+      stands: h.lowAsLargest > 0 && h.power > 0,
     })),
     ...(spur
       ? [{ name: `a line at ${spur.frequency.toPrecision(4)} cycles a reading`, ...spur, stands: spur.standsOut }]

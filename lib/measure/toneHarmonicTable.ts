@@ -14,6 +14,8 @@ export interface MeasuredHarmonic {
   readonly power: number;
   readonly low: number;
   readonly high: number;
+  /** Lower end where this one harmonic was picked because it is the largest of all; 0 unless it then still stands out. */
+  readonly lowAsLargest: number;
 }
 
 /** All harmonics together. */
@@ -24,6 +26,9 @@ export interface Distortion {
   readonly low: number;
   readonly high: number;
 }
+
+/** One-sided chance that noise alone passes for the largest harmonic. */
+const AS_LARGEST = 0.02;
 
 /** How far the noise beside a harmonic must stand above the record's median to be counted there. */
 const LOCAL = 1.5;
@@ -40,9 +45,11 @@ export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum
   const harmonics = fit.lines.map((line): MeasuredHarmonic => {
     const local = spectrum.floor[Math.min(spectrum.floor.length - 1, Math.round(line.frequency * spectrum.length))]!;
     const coloured = local > LOCAL * typical ? local / typical : 1;
-    const noise = Math.max(1e-30, (scatter.ofResidual * line.spread * coloured) / 2);
+    const noise = Math.max(1e-30, (scatter.ofResidual * line.spread * coloured) / (line.atHalf ? 1 : 2));
     const seen = (line.a ** 2 + line.b ** 2) / (line.atHalf ? 1 : 2);
-    const [low, high] = lineFactors((line.a ** 2 + line.b ** 2) / noise, line.atHalf ? 1 : 2, dof);
+    const components = line.atHalf ? 1 : 2;
+    const [low, high] = lineFactors((line.a ** 2 + line.b ** 2) / noise, components, dof);
+    const [among] = lineFactors((line.a ** 2 + line.b ** 2) / noise, components, dof, AS_LARGEST / fit.lines.length);
     const toPower = line.atHalf ? noise : noise / 2;
     return {
       line,
@@ -51,6 +58,8 @@ export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum
       power: linePower(line, scatter.ofResidual * coloured),
       low: low * toPower,
       high: high * toPower,
+      // Far above what the largest of several noises reaches, picking it tells nothing more.
+      lowAsLargest: (among > 0.25 * low ? low : among) * toPower,
     };
   });
   // Pooled as one χ²: the mean noise of the components, weighted by how much each scatters.

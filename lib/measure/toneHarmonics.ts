@@ -79,8 +79,9 @@ export function fitHarmonics(
   const withSlope = fit.parameters === 4 && readings <= DIRECT;
   if (withSlope) columns.push({ order: 1, odd: false, slope: true });
   for (const p of kept) {
-    columns.push({ order: p.order, odd: false, slope: false });
-    columns.push({ order: p.order, odd: true, slope: false });
+    // At half a cycle a reading one of the pair is zero at every reading: the sine where the centre is a reading, else the cosine.
+    if (!half(p) || readings % 2 === 1) columns.push({ order: p.order, odd: false, slope: false });
+    if (!half(p) || readings % 2 === 0) columns.push({ order: p.order, odd: true, slope: false });
   }
   const n = columns.length;
   const H = readings <= DIRECT ? directProducts(fit, readings, columns) : closedProducts(fit, readings, columns);
@@ -89,21 +90,21 @@ export function fitHarmonics(
     const { order, odd } = columns[i]!;
     if (order >= 2) g[i] = odd ? sums.sin[order]! : sums.cos[order]!;
   }
-  // At half a cycle one combination of the pair vanishes: a sliver on the diagonal lets the other stand alone.
-  for (const p of kept) {
-    if (!half(p)) continue;
-    const i = columns.findIndex((c) => c.order === p.order);
-    for (const j of [i, i + 1]) H[j * n + j]! += readings * 1e-6;
-  }
   const solved = symmetricSolve(H, g);
   if (solved === null) return null;
   let explained = 0;
   for (let i = 0; i < n; i++) explained += g[i]! * solved.x[i]!;
   const lines = kept.map((p): HarmonicLine => {
-    const i = columns.findIndex((c) => c.order === p.order);
-    const atHalf = half(p);
-    const spread = atHalf ? 2 / readings : solved.inverse[i * n + i]! + solved.inverse[(i + 1) * n + i + 1]!;
-    return { order: p.order, frequency: p.frequency, a: solved.x[i]!, b: solved.x[i + 1]!, spread, atHalf };
+    let a = 0;
+    let b = 0;
+    let spread = 0;
+    columns.forEach(({ order, odd }, i) => {
+      if (order !== p.order) return;
+      if (odd) b = solved.x[i]!;
+      else a = solved.x[i]!;
+      spread += solved.inverse[i * n + i]!;
+    });
+    return { order: p.order, frequency: p.frequency, a, b, spread, atHalf: half(p) };
   });
   const halves = lines.filter((l) => l.atHalf).length;
   return { lines, explained, parameters: fit.parameters + 2 * lines.length - halves };

@@ -161,7 +161,7 @@ export interface ResidualScatter {
 /**
  * The variance of means over a record whose readings are ordered by the phase of its tone.
  * Plain scatter/M is wrong for what is fixed by the phase: a quantiser's error is sampled on a grid of phases, and a mean over such a grid errs far less than a mean of as many random draws as soon as neighbours
- * in phase fall into the same code. With D₁, D₂ half the mean square difference of neighbours one and two apart, noise alone gives D₁ = D₂, steps met by a fine grid give D₂ = 2·D₁, of which a sixth is real
+ * in phase fall into the same code. With D₁, D₂ half the mean square difference of neighbours one and two apart, noise alone gives D₁ = D₂, steps met by a fine grid give D₂ = 2·D₁, of which a sixth is real for a single step
  * (a step's place within its gap is uniform: J²/12 against the J²/2 that D₁ counts); between the two it is linear.
  * @param harmonic  the harmonics' value at a phase (cycles at the record's centre), to be taken off r
  * Source: von Neumann, "Distribution of the ratio of the mean square successive difference to the variance", Ann. Math. Stat. 12(4), 1941, applied in order of phase (the split is ours).
@@ -227,7 +227,7 @@ function gridVariance(values: Float64Array, n: Float64Array, groups: number, eve
     two += (((n[i]! * n[k]!) / (n[i]! + n[k]!)) * (values[i]! - values[k]!) ** 2) / groups;
   }
   // Uneven gaps, as a non-coherent record has them, sample a step less well than an even grid.
-  return one - (even ? 5 / 6 : 1 / 2) * Math.max(0, Math.min(one, two - one));
+  return one - (even ? 2 / 3 : 1 / 3) * Math.max(0, Math.min(one, two - one));
 }
 
 /**

@@ -129,12 +129,12 @@ function nadOf(power: Float64Array, fit: SineFit, length: number, lobe: number, 
   return ((sum / noiseBandwidth) * all) / used;
 }
 
-const NEIGHBOURS = 64;
+const NEIGHBOURS = 128;
 
-/** Noise level bin by bin: medians of 64 bins, turned into means; the white level where there are too few bins for that. */
+/** Noise level bin by bin: medians of 128 bins, turned into means; the white level where there are too few bins for that. */
 function floorOf(power: Float64Array, perBin: number, averages: number): Float64Array {
   const floor = new Float64Array(power.length).fill(perBin);
-  if (power.length < 4 * NEIGHBOURS) return floor;
+  if (power.length < 3 * NEIGHBOURS) return floor;
   const dof = 2 * averages;
   const medianShare = chiSquareQuantile(0.5, dof) / dof;
   for (let from = 0; from < power.length; from += NEIGHBOURS) {

@@ -13,8 +13,8 @@ export interface Spur {
   readonly standsOut: boolean;
 }
 
-/** The noise's own largest bin passes for a line once in a hundred records. */
-const FALSE_ALARM = 0.01;
+/** The noise's own largest bin passes for a line once in two hundred records, a little more often where its level is known from few bins. */
+const FALSE_ALARM = 0.005;
 
 /**
  * Searches the residual's spectrum for its largest line. A line must rise above the noise of its own neighbourhood by more than the largest of all bins would by chance.
@@ -43,7 +43,9 @@ export function largestSpur(spectrum: ToneSpectrum, tone: number): Spur | null {
   const level = floor[k]! / dof;
   const between = standsOut ? betweenBins(spectrum, k) : 1;
   // A line that was picked as the largest of many is judged at the level of them all, or its lower end would be too high.
-  const [low] = lineFactors(seen(k), dof, 1e6, Math.min(0.025, FALSE_ALARM / 4));
+  const [among] = lineFactors(seen(k), dof, 1e6, FALSE_ALARM / bins);
+  const [alone] = lineFactors(seen(k), dof, 1e6);
+  const low = among > 0.25 * alone ? alone : among;
   const [, high] = lineFactors(seen(loudest), dof, 1e6);
   return {
     frequency: k / length,
