@@ -33,18 +33,29 @@ export function envelope(codes: ArrayLike<number>, columns: number): Envelope {
   return { each, low, high };
 }
 
-/** The same of what is left after a fitted sine is taken away. The sine is turned on from reading to reading and set afresh for each block, so that rounding cannot build up. */
-export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, columns: number): Envelope {
-  const n = codes.length;
+/** Which readings of a record stand for the sine: a sound stretch of it, and no code at or beyond the rails. */
+export interface SinePart {
+  readonly first: number;
+  readonly last: number;
+  readonly bottom: number;
+  readonly top: number;
+}
+
+/**
+ * The same of what is left after a fitted sine is taken away; NaN where a block holds no reading of the part. The sine is turned on from reading to
+ * reading and set afresh every 4096, so that rounding cannot build up.
+ */
+export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, part: SinePart, columns: number): Envelope {
+  const n = part.last - part.first + 1;
   const each = Math.max(1, Math.ceil(n / columns));
-  const count = Math.ceil(n / each);
-  const low = new Float64Array(count);
-  const high = new Float64Array(count);
+  const count = Math.max(0, Math.ceil(n / each));
+  const low = new Float64Array(count).fill(Number.NaN);
+  const high = new Float64Array(count).fill(Number.NaN);
   const w = 2 * Math.PI * fit.cyclesPerReading;
   const [c, s] = [Math.cos(w), Math.sin(w)];
   for (let b = 0; b < count; b++) {
-    const start = b * each;
-    const end = Math.min(n, start + each);
+    const start = part.first + b * each;
+    const end = Math.min(part.last + 1, start + each);
     let lo = Number.POSITIVE_INFINITY;
     let hi = Number.NEGATIVE_INFINITY;
     let x = 0;
@@ -54,20 +65,25 @@ export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, columns
         x = fit.amplitude * Math.cos(w * i + fit.phase);
         y = fit.amplitude * Math.sin(w * i + fit.phase);
       }
-      const r = (codes[i] as number) - fit.offset - x;
-      if (r < lo) lo = r;
-      if (r > hi) hi = r;
+      const code = codes[i] as number;
+      if (code > part.bottom && code < part.top) {
+        const r = code - fit.offset - x;
+        if (r < lo) lo = r;
+        if (r > hi) hi = r;
+      }
       const turned = x * c - y * s;
       y = x * s + y * c;
       x = turned;
     }
-    low[b] = lo;
-    high[b] = hi;
+    if (hi >= lo) {
+      low[b] = lo;
+      high[b] = hi;
+    }
   }
   return { each, low, high };
 }
 
-/** Every reading laid over one period of its sine: smallest and largest code of each slice of the period; NaN where no reading fell. */
+/** Readings laid over one period of their sine: smallest and largest code of each slice of the period; NaN where no reading fell. */
 export function foldedEnvelope(
   codes: ArrayLike<number>,
   fit: SineFit,
@@ -86,10 +102,11 @@ export function foldedEnvelope(
   return { low, high };
 }
 
-/** What is left after the fitted sine, laid over one period: smallest, largest and mean of each slice; NaN where no reading fell. */
+/** What is left after the fitted sine, laid over one period: smallest, largest and mean of each slice; NaN where no reading of the part fell. */
 export function foldedResidual(
   codes: ArrayLike<number>,
   fit: SineFit,
+  part: SinePart,
   columns: number,
 ): { low: Float64Array; high: Float64Array; mean: Float64Array } {
   const low = new Float64Array(columns).fill(Number.NaN);
@@ -97,11 +114,13 @@ export function foldedResidual(
   const sum = new Float64Array(columns);
   const count = new Float64Array(columns);
   const start = fit.phase / (2 * Math.PI);
-  for (let i = 0; i < codes.length; i++) {
+  for (let i = part.first; i <= part.last; i++) {
+    const code = codes[i] as number;
+    if (code <= part.bottom || code >= part.top) continue;
     const turn = start + i * fit.cyclesPerReading;
     const phase = turn - Math.floor(turn);
     const at = Math.min(columns - 1, Math.floor(phase * columns));
-    const r = (codes[i] as number) - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * phase);
+    const r = code - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * phase);
     if (!(low[at]! <= r)) low[at] = r;
     if (!(high[at]! >= r)) high[at] = r;
     sum[at]! += r;

@@ -82,7 +82,7 @@ export function ticks([low, high]: Extent, most: number, axis: AxisSpec, log: bo
     const found: number[] = [];
     const decades = Math.log10(high / low);
     const within = decades < 1.2 ? [1, 2, 3, 4, 5, 6, 7, 8, 9] : decades < most / 3 ? [1, 2, 5] : [1];
-    const every = Math.max(1, Math.ceil(decades / most));
+    const every = Math.max(1, Math.ceil(decades / (most + 2)));
     for (let e = Math.floor(Math.log10(low)); e <= Math.ceil(Math.log10(high)); e++) {
       if (((e % every) + every) % every !== 0) continue;
       for (const m of within) {

@@ -367,7 +367,7 @@ function bandPath(top: Corner[], bottom: Corner[], py: (v: number) => number, st
 
 /** How many rows of labels the marks need above the frame. */
 function labelRows(marks: readonly MarkSpec[]): number {
-  return Math.min(3, marks.length);
+  return Math.min(3, marks.filter((m) => m.label !== "").length);
 }
 
 /** Marks: a stem from the label above the frame down to the point or to the axis; crowded labels go to the next row, or are left to the table. */
@@ -388,11 +388,11 @@ function drawMarks(
     const cx = px(m.x);
     const wide = m.label.length * 6.2 + 4;
     const centre = Math.min(box.right - wide / 2 + 8, Math.max(box.left + wide / 2 - 20, cx));
-    const row = rowEnds.findIndex((end, i) => i < rows && centre - wide / 2 > end);
+    const row = m.label === "" ? -1 : rowEnds.findIndex((end, i) => i < rows && centre - wide / 2 > end);
     const inside = m.y !== undefined && m.y >= yLow && m.y <= yHigh;
     if (row >= 0) {
       rowEnds[row] = centre + wide / 2;
-      const baseline = box.top - 3 - 13 * (row === -1 ? 0 : row);
+      const baseline = box.top - 3 - 13 * row;
       out += `<text class="mark-label" x="${n1(centre)}" y="${n1(baseline)}" text-anchor="middle">${text(m.label)}</text>`;
     }
     if (inside) {

@@ -2,12 +2,12 @@ import type { Finding, FindingId } from "../lib/match/finding.ts";
 import type { CaptureScore } from "../lib/session.ts";
 import { type Html, html } from "./html.ts";
 import { metricInSentence } from "./metricLabel.ts";
-import { counted } from "./number.ts";
+import { counted, unbroken } from "./number.ts";
 
 export type Question = "log" | "stimulus" | "straight" | "clean" | "quiet";
 
 /** The question each finding belongs to. */
-export const QUESTION_OF: Readonly<Record<FindingId, Question>> = {
+const QUESTION_OF: Readonly<Record<FindingId, Question>> = {
   "lines-skipped": "log",
   "readings-lost": "log",
   "readings-repeated": "log",
@@ -40,6 +40,12 @@ export const QUESTION_OF: Readonly<Record<FindingId, Question>> = {
   "telegraph-noise": "quiet",
 };
 
+/** Hum on a steady input is a question of quiet, on a tone one of clean. */
+function questionOf(finding: Finding, capture: CaptureScore): Question {
+  if (finding.id === "mains-hum" && capture.record.stimulus?.kind !== "sine") return "quiet";
+  return QUESTION_OF[finding.id];
+}
+
 const ORDER = { error: 0, warning: 1, note: 2 } as const;
 const SIGN = { error: "■", warning: "▲", note: "○" } as const;
 
@@ -59,14 +65,14 @@ export function placeText(finding: Finding, readings: number): string {
 export function findingList(captures: readonly CaptureScore[], question: Question): Html | null {
   const entries = captures
     .flatMap((c) => c.findings.map((finding) => ({ finding, capture: c })))
-    .filter(({ finding }) => QUESTION_OF[finding.id] === question)
+    .filter(({ finding, capture }) => questionOf(finding, capture) === question)
     .sort((a, b) => ORDER[a.finding.severity] - ORDER[b.finding.severity]);
   if (entries.length === 0) return null;
   return html`<ul class="findings">${entries.map(({ finding, capture }) => {
     const where = placeText(finding, capture.record.codes.length);
     return html`<li class="${finding.severity}"><p><span class="severity"><span aria-hidden="true">${SIGN[finding.severity]}</span> ${finding.severity}: ${finding.id}</span> <small>in ${capture.spec.name}${where !== "" && `, ${where}`}</small></p>
-<p>${finding.text}${finding.cause !== "" && ` ${finding.cause}`}</p>
-${finding.advice !== "" && html`<p><strong>What to do:</strong> ${finding.advice}</p>`}
+<p>${unbroken(finding.text)}${finding.cause !== "" && ` ${unbroken(finding.cause)}`}</p>
+${finding.advice !== "" && html`<p><strong>What to do:</strong> ${unbroken(finding.advice)}</p>`}
 ${finding.nulls.length > 0 && html`<p><small>Not reported because of this: ${finding.nulls.map(metricInSentence).join(", ")}.</small></p>`}</li>`;
   })}</ul>`;
 }

@@ -37,10 +37,28 @@ export function metricLabel(metric: LimitMetric): string {
   return LABELS[metric];
 }
 
+/** Labels whose order serves a table and not a sentence. */
+const IN_SENTENCE: Readonly<Partial<Record<LimitMetric, string>>> = {
+  inl: "INL",
+  dnl: "DNL",
+  inlMax: "largest INL",
+  inlMin: "smallest INL",
+  dnlMax: "largest DNL",
+  dnlMin: "smallest DNL",
+  noiseRms: "rms noise",
+  codeRms: "rms spread of the codes",
+  noisePeakToPeak: "peak-to-peak noise",
+};
+
 /** In the middle of a sentence: abbreviations keep their capitals. */
 export function metricInSentence(metric: LimitMetric): string {
-  const label = LABELS[metric].replace(/, either sign$/, "");
+  const label = IN_SENTENCE[metric] ?? LABELS[metric];
   return /^[A-Z]{2}/.test(label) ? label : label.charAt(0).toLowerCase() + label.slice(1);
+}
+
+/** "is", or "are" for what is counted in the plural. */
+export function metricVerb(metric: LimitMetric): "is" | "are" {
+  return metric === "missingCodes" || metric === "noiseFreeBits" ? "are" : "is";
 }
 
 /** Whether a metric is an error with a sign that a reader needs to see. */

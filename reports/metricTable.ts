@@ -3,7 +3,7 @@ import type { Figure } from "../lib/judge/figure.ts";
 import type { CaptureScore } from "../lib/session.ts";
 import { type Html, html } from "./html.ts";
 import { isSigned, metricLabel } from "./metricLabel.ts";
-import { shownText } from "./number.ts";
+import { shownText, unbroken } from "./number.ts";
 import { renderTable } from "./table.ts";
 
 export const STATIC_METRICS = [
@@ -47,14 +47,7 @@ export function figureText(name: MetricName, figure: Figure): string {
   return figure.value === null && figure.reason ? `${text} (${figure.reason})` : text;
 }
 
-function cell(name: MetricName, figure: Figure | undefined): Html {
-  if (figure === undefined) return html`<span class="spoken">not part of this capture</span>`;
-  if (figure.value !== null) return html`${figureText(name, figure)}`;
-  const bound = figure.low !== null || figure.high !== null;
-  return html`<span class="why">${bound ? html`${shownText(figure, { signed: isSigned(name) })}<br>` : "not measured: "}${figure.reason ?? ""}</span>`;
-}
-
-/** The metrics of one question, one row each, the captures that say something about them side by side. */
+/** The metrics of one question, one row each, the captures that say something about them side by side; reasons stand once below. */
 export function metricTable(
   captures: readonly CaptureScore[],
   metrics: readonly MetricName[],
@@ -63,7 +56,17 @@ export function metricTable(
   const telling = captures.filter((c) => metrics.some((m) => c.figures[m] !== undefined));
   const rows = metrics.filter((m) => telling.some((c) => c.figures[m] !== undefined));
   if (rows.length === 0) return null;
-  return renderTable({
+  const reasons: string[] = [];
+  const cell = (name: MetricName, figure: Figure | undefined): Html => {
+    if (figure === undefined) return html`<span class="spoken">not part of this capture</span>`;
+    const known = figure.value !== null || figure.low !== null || figure.high !== null;
+    const text = known ? shownText(figure, { signed: isSigned(name) }) : "not measured";
+    if (figure.value !== null) return html`${text}`;
+    const reason = unbroken(figure.reason ?? "this capture cannot show it");
+    if (!reasons.includes(reason)) reasons.push(reason);
+    return html`${text} <span class="note-number">[${reasons.indexOf(reason) + 1}]</span>`;
+  };
+  const table = renderTable({
     caption,
     columns: [
       { head: "metric" },
@@ -76,4 +79,5 @@ export function metricTable(
       html`<small>${METRICS[m].sentence}</small>`,
     ]),
   });
+  return html`${table}${reasons.length > 0 && html`<ol class="reasons-why">${reasons.map((r, i) => html`<li>[${i + 1}] ${r}</li>`)}</ol>`}`;
 }

@@ -77,6 +77,11 @@ export function counted(n: number, noun?: string): string {
   return `${digits} ${n === 1 ? noun : `${noun}s`}`;
 }
 
+/** Thousands in a sentence, written with blanks, kept together at the end of a line. */
+export function unbroken(sentence: string): string {
+  return sentence.replace(/(?<=\d) (?=\d{3}(?!\d))/g, "\u202f");
+}
+
 const PREFIXED = new Set(["V", "Hz", "s", "Ω", "F"]);
 const PREFIXES: readonly (readonly [exponent: number, prefix: string])[] = [
   [9, "G"],

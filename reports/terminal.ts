@@ -6,7 +6,7 @@ import { DECISIONS, type DecisionWord } from "./decision.ts";
 import { placeText } from "./findingList.ts";
 import { visible } from "./html.ts";
 import { isSigned, metricLabel } from "./metricLabel.ts";
-import { counted, plain, type Shown, shown } from "./number.ts";
+import { counted, plain, type Shown, shown, unbroken } from "./number.ts";
 import { spreadText, terminalTable, width, wrapLines } from "./terminalTable.ts";
 import { headline, isSimulated, rowPlace } from "./verdictWords.ts";
 
@@ -54,7 +54,7 @@ export function renderTerminal(session: SessionScore, options: TerminalOptions):
 
 /** Text of a log or bench file on a terminal: no control codes, no second line. */
 function clean(text: string): string {
-  return visible(text.replace(/[\t\r\n]+/g, " "));
+  return visible(unbroken(text.replace(/[\t\r\n]+/g, " ")));
 }
 
 type Ink = (text: string, decision: DecisionWord) => string;

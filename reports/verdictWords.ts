@@ -1,7 +1,7 @@
 import type { LimitRow } from "../lib/judge/figure.ts";
 import type { SessionScore } from "../lib/session.ts";
-import { metricInSentence } from "./metricLabel.ts";
-import { counted, placeOf, plain, shownText, toPlace } from "./number.ts";
+import { metricInSentence, metricVerb } from "./metricLabel.ts";
+import { counted, placeOf, plain, shownText, toPlace, unbroken } from "./number.ts";
 
 /** "≥ 10.2 bit" */
 export function limitText(row: LimitRow): string {
@@ -72,9 +72,10 @@ export function reason(row: LimitRow, session: SessionScore): string {
   const by = place === "" ? "" : ` (${place})`;
   const bound = row.bound === "min" ? "at least" : "at most";
   const limit = `${bound} ${plain(row.limit, 6)} ${row.unit}`;
-  const remedy = row.remedy === null ? "" : ` ${row.remedy}`;
-  if (row.decision === "not measured") return `${subject} was not measured; the limit asks for ${limit}.${remedy}`;
-  const is = `${subject} is ${shownText(row)}${by}`;
+  const remedy = row.remedy === null ? "" : ` ${unbroken(row.remedy)}`;
+  if (row.decision === "not measured")
+    return `${subject} ${metricVerb(row.metric) === "is" ? "was" : "were"} not measured; the limit asks for ${limit}.${remedy}`;
+  const is = `${subject} ${metricVerb(row.metric)} ${shownText(row)}${by}`;
   switch (row.decision) {
     case "pass":
       return `${is}; the limit asks for ${limit}.`;

@@ -1,6 +1,7 @@
+import type { Stretch } from "../../lib/capture/record.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import type { SineFit } from "../../lib/signal/sineFit.ts";
-import { envelope, foldedEnvelope, foldedResidual, residualEnvelope } from "../envelope.ts";
+import { envelope, foldedEnvelope, foldedResidual, residualEnvelope, type SinePart } from "../envelope.ts";
 import type { FigureEntry } from "../figure.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain } from "../number.ts";
@@ -8,16 +9,35 @@ import { COLUMNS, figureId } from "./captureFigure.ts";
 
 const DRAWN_WHOLE = 3000;
 const SLICES = 500;
+/** Folding looks at no more readings than this: beyond it a slice of the period only repeats itself. */
+const MOST_FOLDED = 4_000_000;
+
+/** What the figures of one fit share: the stretch that the sine was fitted to, and whether the record has more. */
+interface Fitted {
+  readonly fit: SineFit;
+  readonly part: SinePart;
+  readonly broken: boolean;
+  readonly railed: boolean;
+}
 
 /** The record against its fitted sine, in four figures: the first periods, what is left over the record, all periods laid over one, and what is left over the period. Empty where no sine was fitted. */
 export function fitFigures(capture: CaptureScore, index: number): FigureEntry[] {
-  const { fit } = capture.record;
-  if (fit === null || capture.record.codes.length === 0) return [];
+  const { fit, codes, clean, scale } = capture.record;
+  if (fit === null || codes.length === 0) return [];
+  const whole: Stretch = [0, codes.length - 1];
+  const [first, last] = clean.reduce<Stretch>((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? whole);
+  const ends = envelope(codes, 1);
+  const fitted: Fitted = {
+    fit,
+    part: { first, last, bottom: 0, top: scale.topCode },
+    broken: first > 0 || last < codes.length - 1,
+    railed: ends.low[0]! <= 0 || ends.high[0]! >= scale.topCode,
+  };
   return [
-    periodsFigure(capture, fit, index),
-    residualFigure(capture, fit, index),
-    foldedFigure(capture, fit, index),
-    foldedResidualFigure(capture, fit, index),
+    periodsFigure(capture, fitted, index),
+    residualFigure(capture, fitted, index),
+    foldedFigure(capture, fitted, index),
+    foldedResidualFigure(capture, fitted, index),
   ];
 }
 
@@ -25,13 +45,14 @@ function sineAt(fit: SineFit, n: number): number {
   return fit.offset + fit.amplitude * Math.cos(2 * Math.PI * fit.cyclesPerReading * n + fit.phase);
 }
 
-function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
+function periodsFigure({ record, spec }: CaptureScore, { fit, part }: Fitted, index: number): FigureEntry {
   const { codes } = record;
   const period = 1 / fit.cyclesPerReading;
-  const count = Math.min(codes.length, Math.max(24, Math.min(600, Math.ceil(3 * period))));
+  const { first } = part;
+  const count = Math.min(part.last - first + 1, Math.max(24, Math.min(600, Math.ceil(3 * period))));
   // The sine is drawn between the readings too: with few readings a period it would look like a zigzag otherwise.
   const fine = Math.min(16, Math.max(1, Math.ceil(800 / count)));
-  const x = Array.from({ length: (count - 1) * fine + 1 }, (_, i) => i / fine);
+  const x = Array.from({ length: (count - 1) * fine + 1 }, (_, i) => first + i / fine);
   return {
     spec: {
       id: figureId("periods", index),
@@ -45,8 +66,8 @@ function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: numb
           kind: "points",
           name: "code",
           style: "main",
-          x: { from: 0, step: 1, count },
-          y: codes.subarray(0, count),
+          x: { from: first, step: 1, count },
+          y: codes.subarray(first, first + count),
         },
       ],
     },
@@ -54,45 +75,61 @@ function periodsFigure({ record, spec }: CaptureScore, fit: SineFit, index: numb
   };
 }
 
-function residualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
-  const { codes, scale } = record;
-  const n = codes.length;
+function residualFigure({ record, spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
+  const { fit, part, broken, railed } = fitted;
+  const n = part.last - part.first + 1;
   const short = n <= DRAWN_WHOLE;
-  const { each, low, high } = residualEnvelope(codes, fit, short ? n : COLUMNS);
+  const { each, low, high } = residualEnvelope(record.codes, fit, part, short ? n : COLUMNS);
   const base = { name: "code minus fitted sine", style: "main" } as const;
   const series: SeriesSpec = short
-    ? { ...base, kind: "points", x: { from: 0, step: 1, count: n }, y: low }
-    : { ...base, kind: "band", x: { from: (each - 1) / 2, step: each, count: low.length }, low, high };
-  const railed = record.findings.some((f) => f.id === "clipped") || touchesRails(codes, scale.topCode);
+    ? { ...base, kind: "points", x: { from: part.first, step: 1, count: n }, y: low }
+    : { ...base, kind: "band", x: { from: part.first + (each - 1) / 2, step: each, count: low.length }, low, high };
   const ideal = 1 / Math.sqrt(12);
+  const parts = [
+    `${plain(fit.residualRms, 3)} LSB rms is left, ${plain(fit.residualRms / ideal, 3)} times what rounding to whole codes alone leaves (${plain(ideal, 3)} LSB).`,
+    railed ? "Readings at the end codes, where the sine is cut off, are left out." : "",
+    broken
+      ? `The sine is fitted to the longest sound stretch, readings ${counted(part.first)} to ${counted(part.last)}; the rest is hatched.`
+      : "A record that is noise and rounding only is level here; steps, bursts and slopes are the capture's.",
+  ];
+  const hatched = [
+    { from: 0, to: part.first, label: "outside the fitted stretch" },
+    { from: part.last, to: record.codes.length - 1, label: "outside the fitted stretch" },
+  ].filter((h) => h.to > h.from);
   return {
     spec: {
       id: figureId("residual", index),
       title: `What the sine leaves: ${spec.name}`,
-      caption: railed
-        ? `The record touches the end codes, where the sine is cut off; there the difference is not the converter's. Within the range ${plain(fit.residualRms, 3)} LSB rms is left.`
-        : `${plain(fit.residualRms, 3)} LSB rms is left, ${plain(fit.residualRms / ideal, 3)} times what rounding to whole codes alone leaves (${plain(ideal, 3)} LSB). A record that is noise and rounding only is level here; steps, bursts and slopes are the capture's.`,
+      caption: parts.filter((p) => p !== "").join(" "),
       x: { quantity: "reading", unit: "", whole: true },
       y: { quantity: "difference", unit: "LSB" },
       series: [series],
+      hatched,
       group: figureId("readings", index),
     },
-    table: blocks(low, high, each, n, `What the sine leaves of ${spec.name}`),
+    table: blocks(low, high, each, part, `What the sine leaves of ${spec.name}`),
   };
 }
 
-function touchesRails(codes: Int32Array, top: number): boolean {
-  const { low, high } = envelope(codes, 1);
-  return (low[0] as number) <= 0 || (high[0] as number) >= top;
-}
-
-function blocks(low: Float64Array, high: Float64Array, each: number, n: number, caption: string): FigureEntry["table"] {
+function blocks(
+  low: Float64Array,
+  high: Float64Array,
+  each: number,
+  part: SinePart,
+  caption: string,
+): FigureEntry["table"] {
   const join = Math.ceil(low.length / 16);
   const rows: string[][] = [];
   for (let i = 0; i < low.length; i += join) {
-    const lo = low.subarray(i, i + join).reduce((a, b) => Math.min(a, b));
-    const hi = high.subarray(i, i + join).reduce((a, b) => Math.max(a, b));
-    rows.push([`${counted(i * each)} … ${counted(Math.min(n, (i + join) * each) - 1)}`, plain(lo, 4), plain(hi, 4)]);
+    const known = (v: Float64Array): Float64Array => v.subarray(i, i + join).filter(Number.isFinite);
+    const lo = known(low).reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+    const hi = known(high).reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+    const from = part.first + i * each;
+    rows.push([
+      `${counted(from)} … ${counted(Math.min(part.last, from + join * each - 1))}`,
+      plain(lo, 4),
+      plain(hi, 4),
+    ]);
   }
   return {
     caption,
@@ -105,8 +142,8 @@ function blocks(low: Float64Array, high: Float64Array, each: number, n: number, 
   };
 }
 
-function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
-  const { codes } = record;
+function foldedFigure({ record, spec }: CaptureScore, { fit, part, broken }: Fitted, index: number): FigureEntry {
+  const codes = record.codes.subarray(0, MOST_FOLDED);
   const n = codes.length;
   const turn = (i: number): number => {
     const t = fit.phase / (2 * Math.PI) + i * fit.cyclesPerReading;
@@ -142,12 +179,14 @@ function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: numbe
     spec: {
       id: figureId("folded", index),
       title: `All periods laid over one: ${spec.name}`,
-      caption: `${counted(n, "reading")} of ${plain(n * fit.cyclesPerReading, 5)} periods, placed by their phase.${
-        short
-          ? " A jump in phase or lost readings would show as a second curve."
-          : empty > 0
-            ? ` ${counted(empty)} of ${SLICES} slices of the period hold no reading: the record meets the sine at few phases.`
-            : " Every slice of the period holds readings; a jump in phase or lost readings would widen the band."
+      caption: `${n < record.codes.length ? "The first " : ""}${counted(n, "reading")} of ${plain(n * fit.cyclesPerReading, 5)} periods, placed by their phase.${
+        broken
+          ? ` The sine is that of readings ${counted(part.first)} to ${counted(part.last)}; where readings were lost the phase jumps, and the other stretches lie beside it.`
+          : short
+            ? " A jump in phase or lost readings would show as a second curve."
+            : empty > 0
+              ? ` ${counted(empty)} of ${SLICES} slices of the period hold no reading: the record meets the sine at few phases.`
+              : " Every slice of the period holds readings; a jump in phase or lost readings would widen the band."
       }`,
       x: { quantity: "phase", unit: "periods", range: [0, 1] },
       y: { quantity: "code", unit: "" },
@@ -158,19 +197,26 @@ function foldedFigure({ record, spec }: CaptureScore, fit: SineFit, index: numbe
 }
 
 /** What the sine leaves, by phase: what repeats every period is the converter's curve and its distortion, the rest is noise. */
-function foldedResidualFigure({ record, spec }: CaptureScore, fit: SineFit, index: number): FigureEntry {
-  const { codes } = record;
-  const slices = codes.length <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(codes.length / 12))) : SLICES;
-  const { low, high, mean } = foldedResidual(codes, fit, slices);
+function foldedResidualFigure({ record, spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
+  const { fit, railed } = fitted;
+  const part = { ...fitted.part, last: Math.min(fitted.part.last, fitted.part.first + MOST_FOLDED - 1) };
+  const n = part.last - part.first + 1;
+  const slices = n <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(n / 12))) : SLICES;
+  const { low, high, mean } = foldedResidual(record.codes, fit, part, slices);
   const x = { from: 0.5 / slices, step: 1 / slices, count: slices };
-  const known = mean.filter((v) => Number.isFinite(v));
-  const swing =
-    known.length === 0 ? 0 : (known.reduce((a, b) => Math.max(a, b)) - known.reduce((a, b) => Math.min(a, b))) / 2;
+  const rms = Math.sqrt(mean.filter(Number.isFinite).reduce((s, v) => s + v * v, 0) / slices);
+  // A mean of k readings scatters by 1/√k of what a reading does.
+  const chance = fit.residualRms / Math.sqrt(n / slices);
+  const repeating = Math.sqrt(Math.max(0, rms ** 2 - chance ** 2));
+  const verdict =
+    rms > 1.5 * chance
+      ? `The mean of what is left does not vanish: ${plain(repeating, 2)} LSB rms of it repeats every period. That part is distortion, the converter's or the source's; the band about it is noise and rounding.`
+      : `The mean of what is left, ${plain(rms, 2)} LSB rms, is no more than ${counted(Math.round(n / slices))} readings a slice leave by chance (${plain(chance, 2)} LSB): nothing repeats that could be told from noise.`;
   return {
     spec: {
       id: figureId("folded-residual", index),
       title: `What the sine leaves, over one period: ${spec.name}`,
-      caption: `The mean of what is left swings by ±${plain(swing, 2)} LSB over the period: that part repeats, so it is distortion, the converter's or the source's. The band about it is noise and rounding.`,
+      caption: `${verdict}${railed ? " Readings at the end codes are left out." : ""}`,
       x: { quantity: "phase", unit: "periods", range: [0, 1] },
       y: { quantity: "difference", unit: "LSB" },
       series: [

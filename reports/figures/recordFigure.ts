@@ -1,5 +1,5 @@
 import type { CaptureScore } from "../../lib/session.ts";
-import { envelope } from "../envelope.ts";
+import { type Envelope, envelope } from "../envelope.ts";
 import type { FigureEntry } from "../figure.ts";
 import type { MarkSpec, RangeSpec, SeriesSpec } from "../figureSpec.ts";
 import { counted, plain, quantity } from "../number.ts";
@@ -38,7 +38,12 @@ export function recordFigure(capture: CaptureScore, index: number): FigureEntry 
       // A finding about the whole record has no place in it.
       if (last - first > 0.9 * n) continue;
       if (last - first > n / 200) hatched.push({ from: first, to: last, label: f.id });
-      marks.push({ x: first, label: f.id, text: `${f.id}: readings ${counted(first)} to ${counted(last)}` });
+      // Named where it first stands; the other places are only marked.
+      marks.push({
+        x: first,
+        label: marks.some((m) => m.label === f.id) ? "" : f.id,
+        text: `${f.id}: readings ${counted(first)} to ${counted(last)}`,
+      });
     }
   }
   const [low, high] = endsOf(reduced.low, reduced.high);
@@ -63,8 +68,7 @@ export function recordFigure(capture: CaptureScore, index: number): FigureEntry 
       hatched,
       group: figureId("readings", index),
     },
-    table: n === 0 ? null : tableOf(codes, spec.name),
-    wide: false,
+    table: n === 0 ? null : tableOf(reduced, n, spec.name),
   };
 }
 
@@ -77,23 +81,24 @@ function endsOf(lows: Float64Array, highs: Float64Array): [number, number] {
 }
 
 function placesOf(marks: readonly MarkSpec[]): string {
-  const names = [...new Set(marks.map((m) => m.label))];
+  const names = [...new Set(marks.map((m) => m.label))].filter((name) => name !== "");
   return `Marked: ${names.map((name) => `${name} from reading ${counted(marks.find((m) => m.label === name)!.x)}`).join("; ")}.`;
 }
 
-function tableOf(codes: Int32Array, name: string): FigureEntry["table"] {
-  const { each, low, high } = envelope(codes, 16);
+function tableOf({ each, low, high }: Envelope, n: number, name: string): FigureEntry["table"] {
+  const join = Math.ceil(low.length / 16);
+  const rows: string[][] = [];
+  for (let i = 0; i < low.length; i += join) {
+    const [lo, hi] = endsOf(low.subarray(i, i + join), high.subarray(i, i + join));
+    rows.push([`${counted(i * each)} … ${counted(Math.min(n, (i + join) * each) - 1)}`, counted(lo), counted(hi)]);
+  }
   return {
-    caption: `Codes of ${name}, in ${counted(low.length)} parts of the record`,
+    caption: `Codes of ${name}, in ${counted(rows.length)} parts of the record`,
     columns: [
       { head: "readings", align: "number" },
       { head: "smallest code", align: "number" },
       { head: "largest code", align: "number" },
     ],
-    rows: [...low].map((lo, i) => [
-      `${counted(i * each)} … ${counted(Math.min(codes.length, (i + 1) * each) - 1)}`,
-      counted(lo),
-      counted(high[i]!),
-    ]),
+    rows,
   };
 }

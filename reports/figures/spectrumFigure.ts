@@ -45,7 +45,12 @@ export function spectrumFigure(capture: CaptureScore, index: number): FigureEntr
       title: `Spectrum: ${capture.spec.name}`,
       caption: sentence(capture, spectrum),
       x: { quantity: "frequency", unit, switchable: true },
-      y: { quantity: "level", unit: "dBFS" },
+      // The dips of single lines far below the floor say nothing and would take half the height.
+      y: {
+        quantity: "level",
+        unit: "dBFS",
+        range: [Math.floor((spectrum.noiseFloorPerBin - 25) / 10) * 10, highest(spectrum) + 6],
+      },
       series: [
         series,
         {
@@ -62,6 +67,10 @@ export function spectrumFigure(capture: CaptureScore, index: number): FigureEntr
     table: harmonicTable(capture, spectrum),
     wide: true,
   };
+}
+
+function highest({ level, fundamental }: SpectrumCurve): number {
+  return level.reduce((a, b) => Math.max(a, b), fundamental.level);
 }
 
 function reduced({ level, binWidth }: SpectrumCurve, factor: number): SeriesSpec {

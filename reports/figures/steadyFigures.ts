@@ -44,7 +44,7 @@ export function steadyHistogramFigure(capture: CaptureScore, index: number): Fig
             ? " The noise is well below one code, so it shows only as how often a neighbour comes."
             : sigma === null
               ? ""
-              : " Bars that stand away from the dots are uneven code widths or noise that is not Gaussian."
+              : " Bars that stand away from the diamonds are uneven code widths or noise that is not Gaussian."
         }`;
   return {
     spec: {

@@ -54,7 +54,7 @@ function errorFigure(capture: CaptureScore, points: readonly Point[], index: num
   const spec: FigureSpec = {
     id: figureId("step-error", index),
     title: `Reading error at known voltages: ${capture.spec.name}`,
-    caption: `${counted(points.length, "level")}; with nothing corrected the largest error is ${toPlace(error(worst), 2, true)} LSB at ${plain(worst.applied / factor, 5)} ${unit} (positive reads too high).${
+    caption: `${counted(new Set(points.map((p) => p.applied)).size, "level")} in ${counted(points.length, "visit")}; with nothing corrected the largest error is ${toPlace(error(worst), 2, true)} LSB at ${plain(worst.applied / factor, 5)} ${unit} (positive reads too high).${
       settled > 0 ? ` Up to ${counted(settled, "reading")} after a change of level were left out as settling.` : ""
     }`,
     x: { quantity: "applied at the pin", unit },

@@ -5,7 +5,7 @@ import type { CaptureScore } from "../../lib/session.ts";
 import { codePlace } from "../codePlace.ts";
 import type { FigureEntry } from "../figure.ts";
 import type { LimitSpec, MarkSpec, SeriesSpec } from "../figureSpec.ts";
-import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
+import { counted, plain, prefixFor, quantity, shownText, toPlace } from "../number.ts";
 import type { TableSpec } from "../table.ts";
 import { COLUMNS, figureId } from "./captureFigure.ts";
 import { codeCurve, codeInterval, extremes } from "./codeCurve.ts";
@@ -75,7 +75,7 @@ export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
       caption:
         ends === null
           ? "No transition was tested, so there is no INL."
-          : `The largest INL is ${placeText(first, inl, ends.max, scale.bits)}; the smallest ${placeText(first, inl, ends.min, scale.bits)}; both from ${lineName}. Where INL is positive the converter reads low.${testedText(transitions, scale.topCode)}`,
+          : `The largest INL is ${placeText(first, inl, ends.max, scale.bits)}; the smallest ${placeText(first, inl, ends.min, scale.bits)}; both from ${lineName}.${withoutScatter(capture, "inl", inl, ends)} Where INL is positive the converter reads low.${testedText(transitions, scale.topCode)}`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "INL", unit: "LSB" },
       series: [codeInterval(first, inl, inlU), codeCurve("INL", "main", first, inl)],
@@ -107,7 +107,7 @@ export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
       caption:
         ends === null
           ? "No code was tested on both sides, so there is no DNL."
-          : `The widest code has DNL ${placeText(first, dnl, ends.max, scale.bits)}; the narrowest ${placeText(first, dnl, ends.min, scale.bits)}.${missed}`,
+          : `The widest code has DNL ${placeText(first, dnl, ends.max, scale.bits)}; the narrowest ${placeText(first, dnl, ends.min, scale.bits)}.${withoutScatter(capture, "dnl", dnl, ends)}${missed}`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "DNL", unit: "LSB" },
       series: [codeInterval(first, dnl, dnlU), codeCurve("DNL", "main", first, dnl)],
@@ -128,6 +128,20 @@ export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
 function listed(codes: readonly number[]): string {
   const shownCodes = codes.slice(0, 8).join(", ");
   return codes.length > 8 ? `${shownCodes} and ${counted(codes.length - 8)} more` : shownCodes;
+}
+
+/** The extremes that the table reports, where they are not those of the drawn curve: the scatter of single codes is taken out of them. */
+function withoutScatter(
+  { figures }: CaptureScore,
+  kind: "inl" | "dnl",
+  values: Float64Array,
+  ends: { max: number; min: number },
+): string {
+  const max = figures[`${kind}Max`];
+  const min = figures[`${kind}Min`];
+  if (max?.value == null || min?.value == null) return "";
+  if (Math.abs(max.value - values[ends.max]!) < 0.02 && Math.abs(min.value - values[ends.min]!) < 0.02) return "";
+  return ` The curve holds this record's own scatter; with that taken out the extremes are ${shownText(max, { signed: true })} and ${shownText(min, { signed: true })}.`;
 }
 
 /** What the converter reads too much at each input, nothing corrected. Only where the stimulus is known in volts. */
@@ -178,11 +192,12 @@ export function hysteresisFigure(capture: CaptureScore, index: number): FigureEn
   if (ends === null) return null;
   const { scale } = capture.record;
   const value = capture.figures.hysteresis?.value ?? null;
+  const furthest = Math.abs(difference[ends.max]!) >= Math.abs(difference[ends.min]!) ? ends.max : ends.min;
   return {
     spec: {
       id: figureId("hysteresis", index),
       title: `Rising against falling: ${capture.spec.name}`,
-      caption: `The transitions met from below and from above lie up to ${placeText(transitions.first, difference, Math.abs(difference[ends.max]!) >= Math.abs(difference[ends.min]!) ? ends.max : ends.min, scale.bits)} apart${value === null ? "" : `; with the record's own scatter taken out, hysteresis is ${plain(value, 3)} LSB`}.`,
+      caption: `The same transition met from below and from above lies up to ${toPlace(Math.abs(difference[furthest]!), 2)} LSB apart, at code ${counted(transitions.first + furthest)}${value === null ? "" : `; with this record's own scatter taken out, hysteresis is ${shownText(capture.figures.hysteresis!)}`}.`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "rising minus falling", unit: "LSB" },
       series: [codeCurve("rising minus falling", "main", transitions.first, difference, COLUMNS)],

@@ -161,7 +161,7 @@ function drawPoints(u: uPlot, s: Extract<SeriesSpec, { y: Values }>, scale: numb
 function drawMarks(u: uPlot, spec: FigureSpec, scale: number): void {
   const { ctx, bbox } = u;
   const marks = [...(spec.marks ?? [])].sort((a, b) => a.x - b.x);
-  const rows = Math.min(3, marks.length);
+  const rows = Math.min(3, marks.filter((m) => m.label !== "").length);
   const ends = [-1e9, -1e9, -1e9];
   ctx.strokeStyle = ink("--ink");
   ctx.fillStyle = ink("--ink");
@@ -173,7 +173,7 @@ function drawMarks(u: uPlot, spec: FigureSpec, scale: number): void {
     if (!(x >= bbox.left - 1 && x <= bbox.left + bbox.width + 1)) continue;
     const wide = ctx.measureText(m.label).width + 5 * scale;
     const centre = Math.min(bbox.left + bbox.width - wide / 2 + 10 * scale, Math.max(wide / 2, x));
-    const row = ends.findIndex((end, i) => i < rows && centre - wide / 2 > end);
+    const row = m.label === "" ? -1 : ends.findIndex((end, i) => i < rows && centre - wide / 2 > end);
     if (row >= 0) {
       ends[row] = centre + wide / 2;
       ctx.fillText(m.label, centre, bbox.top - (3 + 13 * row) * scale);

@@ -82,7 +82,7 @@ export class InteractivePlot {
     const yLog = spec.y.log ?? false;
     const { data, columns, bands } = joinSeries(spec, xLog, yLog);
     this.columns = columns;
-    const rows = Math.min(3, spec.marks?.length ?? 0);
+    const rows = Math.min(3, (spec.marks ?? []).filter((m) => m.label !== "").length);
     const axis = {
       font: FONT,
       labelFont: FONT,
@@ -121,7 +121,12 @@ export class InteractivePlot {
         {},
         ...columns.map((c): uPlot.Series => {
           const stroke = (): string => ink(c.style === "reference" ? "--soft" : `--${c.style}`);
-          const base = { label: c.name, stroke, width: c.edge ? 0.8 : 1.4, spanGaps: false };
+          const base = {
+            label: c.name,
+            stroke,
+            width: c.edge === null ? 1.4 : c.style === "reference" ? 0 : 0.8,
+            spanGaps: false,
+          };
           // Points are drawn by drawOver, each style in its own shape.
           if (c.kind === "points") return { ...base, paths: () => null, points: { show: false } };
           const series: uPlot.Series = { ...base, points: { show: c.count <= 60 && !c.edge, size: 4, fill: stroke } };

@@ -3,7 +3,7 @@ import { renderFigureRow } from "../figure.ts";
 import { recordFigure } from "../figures/recordFigure.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
-import { counted, shownText } from "../number.ts";
+import { counted, shownText, unbroken } from "../number.ts";
 import { renderTable } from "../table.ts";
 
 /** Is the log sound? What was read, what was left out and why, and the record itself. */
@@ -70,7 +70,7 @@ function logTable(captures: readonly CaptureScore[]): Html {
         counted(log.skipped.reduce((sum, s) => sum + s.count, 0)),
         rateText(c),
         sampleRate === null ? "not at all" : BASIS[sampleRate.basis],
-        html`<small>${log.dialect.sentence}</small>`,
+        html`<small>${unbroken(log.dialect.sentence)}</small>`,
       ];
     }),
   });
@@ -106,6 +106,6 @@ function remarks(captures: readonly CaptureScore[]): Html {
       said.set(r, [...(said.get(r) ?? []), spec.name]);
   return html`${[...said].map(
     ([r, names]) =>
-      html`<p><strong>${names.join(", ")}:</strong> ${r.charAt(0).toUpperCase()}${r.slice(1)}${/[.!?]$/.test(r) ? "" : "."}</p>`,
+      html`<p><strong>${names.join(", ")}:</strong> ${unbroken(r.charAt(0).toUpperCase() + r.slice(1))}${/[.!?]$/.test(r) ? "" : "."}</p>`,
   )}`;
 }

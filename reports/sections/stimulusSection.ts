@@ -1,5 +1,6 @@
 import { voltageOfCode } from "../../lib/bench/scale.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
+import { envelope } from "../envelope.ts";
 import { renderFigureRow } from "../figure.ts";
 import { fitFigures } from "../figures/fitFigures.ts";
 import { findingList } from "../findingList.ts";
@@ -142,10 +143,8 @@ function statedAndFound(capture: CaptureScore): HtmlValue[][] {
 function endsRow({ spec, record }: CaptureScore, from: number, to: number, name: string): HtmlValue[][] {
   const { codes, scale } = record;
   if (codes.length === 0) return [];
-  const ends =
-    name === "from … to"
-      ? [codes[0]!, codes[codes.length - 1]!]
-      : [codes.reduce((a, b) => Math.min(a, b)), codes.reduce((a, b) => Math.max(a, b))];
+  const { low, high } = envelope(codes, 1);
+  const ends = name === "from … to" ? [codes[0]!, codes[codes.length - 1]!] : [low[0]!, high[0]!];
   const text = (a: number, b: number): string => `${quantity(a, "V", 5)} … ${quantity(b, "V", 5)}`;
   const railed = ends.some((y) => y! <= 0 || y! >= scale.topCode);
   return [

@@ -2,7 +2,7 @@ import type { SessionScore } from "../../lib/session.ts";
 import { decisionBadge } from "../decision.ts";
 import { type Html, html } from "../html.ts";
 import { metricLabel } from "../metricLabel.ts";
-import { plain, shown } from "../number.ts";
+import { plain, shown, unbroken } from "../number.ts";
 import { renderTable } from "../table.ts";
 import { reason, rowPlace, whatWasTested } from "../verdictWords.ts";
 
@@ -19,8 +19,9 @@ ${deciding.length > 0 && html`<h3>What decides</h3><ul class="reasons">${decidin
 ${open.length > 0 && html`<h3>What is open, and what would decide it</h3><ul class="reasons">${open.map((l) => html`<li>${reason(l, session)}</li>`)}</ul>`}
 ${
   errors.length > 0 &&
-  html`<h3>Read this first</h3><ul class="reasons">${errors.map(
-    ({ f, c }) => html`<li><strong>${c.spec.name}:</strong> ${f.text}${f.advice !== "" && ` ${f.advice}`}</li>`,
+  html`<h3>Before you trust the figures</h3><ul class="reasons">${errors.map(
+    ({ f, c }) =>
+      html`<li><strong>${c.spec.name}:</strong> ${unbroken(f.text)}${f.advice !== "" && ` ${unbroken(f.advice)}`}</li>`,
   )}</ul>`
 }
 ${

@@ -49,7 +49,12 @@ describe("residualEnvelope", () => {
   it("agrees with the cosine of each reading to a millionth of an LSB over 100 000 readings", () => {
     const f = sineFit();
     const codes = Int32Array.from({ length: 100_000 }, (_, n) => Math.round(2048 + 900 * Math.cos(0.077 * n)));
-    const { each, low, high } = residualEnvelope(codes, f, 50);
+    const { each, low, high } = residualEnvelope(
+      codes,
+      f,
+      { first: 0, last: codes.length - 1, bottom: 0, top: 4095 },
+      50,
+    );
     for (let b = 0; b < low.length; b++) {
       let lo = Number.POSITIVE_INFINITY;
       let hi = Number.NEGATIVE_INFINITY;
@@ -65,6 +70,17 @@ describe("residualEnvelope", () => {
   });
 });
 
+it("residualEnvelope leaves a block at the rails empty", () => {
+  const { low } = residualEnvelope(
+    Int32Array.of(0, 0, 2048, 2048),
+    sineFit(),
+    { first: 0, last: 3, bottom: 0, top: 4095 },
+    2,
+  );
+  expect(low[0]).toBeNaN();
+  expect(low[1]).not.toBeNaN();
+});
+
 describe("foldedEnvelope and foldedResidual", () => {
   const f = sineFit({ cyclesPerReading: 0.25, phase: 0 });
 
@@ -73,8 +89,9 @@ describe("foldedEnvelope and foldedResidual", () => {
     expect([...low]).toEqual([10, Number.NaN, 20, Number.NaN, 30, Number.NaN, 40, Number.NaN]);
   });
 
-  it("average what the sine leaves", () => {
-    const { mean } = foldedResidual(Int32Array.of(2950, 2048, 1148, 2048, 2952), f, 4);
+  it("average what the sine leaves, rails and other stretches left out", () => {
+    const part = { first: 0, last: 8, bottom: 0, top: 4095 };
+    const { mean } = foldedResidual(Int32Array.of(4095, 2048, 1148, 2048, 2950, 2048, 1148, 2048, 2952), f, part, 4);
     // Closed form: at phase 0 the sine stands at 2948; 2 and 4 are left.
     expect(mean[0]).toBeCloseTo(3, 9);
     expect(mean[2]).toBeCloseTo(0, 9);
