@@ -1,5 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
-import { fitSine } from "../signal/sineFit.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
@@ -33,49 +33,66 @@ export function overdriveStated(record: CaptureRecord): boolean {
   );
 }
 
+/** One end of a sine that is flattened. */
+export interface ClippedEnd {
+  readonly side: "top" | "bottom";
+  /** The converter's own rail; else something before it saturates. */
+  readonly isRail: boolean;
+  readonly edge: number;
+  readonly readings: number;
+  /** How far the sine fitted without the flattened readings goes on, codes and share of its amplitude. */
+  readonly beyond: number;
+  readonly share: number;
+  /** Codes that the plateau covers. */
+  readonly width: number;
+}
+
 /**
- * A sine counts as clipped where many more readings stand at its end than a sine of that size leaves there, and the sine fitted without them
+ * The flattened ends of a sine. One counts where many more readings stand at it than a sine of that size leaves there, and the sine fitted without them
  * goes on beyond. For a sine that ends x codes into a window, the counts of the window and of the w codes before it are as √x to √(x + w) − √x, so that
  * x = w·r²/(2r + 1), r the ratio of the counts; an unclipped sine has x at most the window's own width. Four standard deviations of the counts
  * and three of the noise are allowed for; false alarms then need both this and the fit to be wrong (below 1e-5).
  */
-function clippedSine({ record, seen, fit }: MatchContext): Finding[] {
-  const { scale, codes, spec } = record;
-  if (fit === null || seen.counts === null || seen.readings < 40) return [];
-  const top = scale.topCode;
-  const sides: string[] = [];
-  let readings = 0;
-  let overdrive = 0;
-  let inside = false;
+export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | null): ClippedEnd[] {
+  const { scale, codes } = record;
+  if (record.stimulus?.kind !== "sine" || fit === null || seen.counts === null || seen.readings < 40) return [];
+  const ends: ClippedEnd[] = [];
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
-    const rail = side === "top" ? edge >= top : edge <= 0;
+    const isRail = side === "top" ? edge >= scale.topCode : edge <= 0;
     // The noise on a plateau is not known beforehand: several widths are tried.
-    const pile = (rail ? [1] : PLATEAUS)
-      .map((width) => ({ width, ...pileUp(seen.counts as Uint32Array, side, width, codes.length) }))
-      .find(({ there, width, depth }) => there >= 4 && depth > 2.5 * width);
-    if (pile === undefined) continue;
-    const { width, there, depth } = pile;
-    const [floor, ceiling] = [seen.min + width, seen.max - width];
-    const without = rail
-      ? fit
-      : fitSine(codes, { exclude: (y) => y > ceiling || y < floor, frequency: fit.cyclesPerReading });
-    if (without === null) continue;
-    const noise = without.residualRms;
-    if (depth < 2 * width + 3 * noise) continue;
-    const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
-    const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
-    const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
-    if (!(beyond > 2 + 3 * noise * (rail ? 1 : 1.5) + 5 * standard)) continue;
-    if (!rail && beyond < 0.005 * without.amplitude) continue;
-    sides.push(
-      `${say.count(there)} at ${rail ? (side === "top" ? "the top code" : "code 0") : `code ${say.count(edge)}`}`,
-    );
-    readings += there;
-    overdrive = Math.max(overdrive, beyond / without.amplitude);
-    inside ||= !rail;
+    for (const width of isRail ? [1] : PLATEAUS) {
+      const { there, depth } = pileUp(seen.counts, side, width, codes.length);
+      if (there < 4 || !(depth > 2 * width)) continue;
+      const [floor, ceiling] = [seen.min + width, seen.max - width];
+      const without = isRail
+        ? fit
+        : fitSine(codes, { exclude: (y) => y > ceiling || y < floor, frequency: fit.cyclesPerReading });
+      if (without === null) continue;
+      const noise = without.residualRms;
+      const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
+      const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
+      const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
+      if (depth < 2 * width + 3 * noise) continue;
+      if (!(beyond > 2 + noise * (isRail ? 3 : 4.5) + 5 * standard)) continue;
+      if (!isRail && beyond < 0.005 * without.amplitude) continue;
+      ends.push({ side, isRail, edge, readings: there, beyond, share: beyond / without.amplitude, width });
+      break;
+    }
   }
-  if (sides.length === 0) return [];
+  return ends;
+}
+
+function clippedSine({ record, ends }: MatchContext): Finding[] {
+  const { codes, spec } = record;
+  if (ends.length === 0) return [];
+  const sides = ends.map(
+    ({ side, isRail, edge, readings }) =>
+      `${say.count(readings)} at ${isRail ? (side === "top" ? "the top code" : "code 0") : `code ${say.count(edge)}`}`,
+  );
+  const readings = ends.reduce((sum, e) => sum + e.readings, 0);
+  const overdrive = Math.max(...ends.map((e) => e.share));
+  const inside = ends.some((e) => !e.isRail);
   const meant = !inside && overdriveStated(record);
   if (meant && spec.use !== null && !spec.use.includes("tone")) return [];
   const share = readings / codes.length;

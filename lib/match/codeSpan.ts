@@ -83,11 +83,12 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
 }
 
 /**
- * A sine, ramp or level that is smaller than stated by a power of two, in amplitude and offset alike: the converter runs at fewer bits than declared.
+ * A sine, ramp or level that is half the range away from where it must be (the sign bit), or smaller than stated by a power of two in amplitude and offset
+ * alike: the converter runs at fewer bits than declared.
  * Both must agree with the same power within 4 % of full scale, which no wrong generator setting does by chance in both at once; a level alone
  * must agree within 1 %.
  */
-export function narrowerCodes(record: CaptureRecord, seen: Survey, fit: SineFit | null): Finding[] {
+export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit | null): Finding[] {
   const { scale, stimulus } = record;
   const codeOf = (volts: number): number => (volts - scale.low) / scale.lsb;
   const points: { expected: number; found: number }[] = [];
@@ -106,6 +107,8 @@ export function narrowerCodes(record: CaptureRecord, seen: Survey, fit: SineFit 
   const largest = Math.max(...points.map((p) => p.expected));
   if (!(largest > 0.1 * full)) return [];
   const close = points.length > 1 ? 0.04 : 0.01;
+  if (points.every((p) => Math.abs(Math.abs(p.found - p.expected) - full / 2) <= close * full))
+    return [turnedSign(record, points[0]!)];
   for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
     const factor = 2 ** k;
     const agree = points.every((p) => Math.abs(p.found * factor - p.expected) <= close * full + factor);
@@ -125,6 +128,22 @@ export function narrowerCodes(record: CaptureRecord, seen: Survey, fit: SineFit 
     ];
   }
   return [];
+}
+
+/** A signal that lies half the range away from where it must be: the sign bit is turned over, and the signal does not cross the middle. */
+function turnedSign(record: CaptureRecord, point: { expected: number; found: number }): Finding {
+  const signed = record.spec.converter.coding === "twos-complement";
+  return {
+    id: "sign-mismatch",
+    severity: "error",
+    text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: half the range away, as a turned sign bit makes them.`,
+    cause: signed
+      ? "The log holds plain or offset binary, but the bench file declares two's complement."
+      : "The log holds two's complement, but the bench file declares plain binary.",
+    advice: signed ? "Declare `coding: binary` or `offset-binary`." : "Declare `coding: twos-complement`.",
+    readings: [[0, record.codes.length - 1]],
+    nulls: ALL_METRICS,
+  };
 }
 
 /** How many times closer neighbouring words lie once their bytes are exchanged; null where that does not make them fit. */

@@ -43,7 +43,8 @@ function fewPhases({ record, fit }: MatchContext): Finding[] {
   // What the fit leaves is noise and quantisation; of few phases the quantisation is no noise.
   const noise = Math.sqrt(Math.max(0, fit.residualRms ** 2 - 1 / 12));
   if (gap <= 1.5 || gap <= 3 * noise) return [];
-  const histogram = spec.use === null || spec.use.includes("histogram");
+  // A record too short for a histogram loses nothing that it could have shown.
+  const histogram = (spec.use === null || spec.use.includes("histogram")) && codes.length >= record.scale.topCode / 4;
   return [
     {
       id: "few-phases",
@@ -58,7 +59,7 @@ function fewPhases({ record, fit }: MatchContext): Finding[] {
   ];
 }
 
-/** p/q with the smallest q that the phases follow through the whole record to a tenth of their spacing; null where q is not well below the readings. */
+/** p/q with the smallest q that the phases follow through the whole record to a fiftieth of their spacing; null where q is not well below the readings. */
 function smallRatio(cycles: number, readings: number, doubt: number): readonly [number, number] | null {
   const most = Math.floor(readings / 3);
   // Continued fraction: its convergents are the best ratios of their size.
@@ -69,7 +70,7 @@ function smallRatio(cycles: number, readings: number, doubt: number): readonly [
     [p0, q0, p1, q1] = [p1, q1, whole * p1 + p0, whole * q1 + q0];
     if (q1 > most) return null;
     const drift = Math.abs(cycles - p1 / q1) * readings * q1;
-    if (drift < 0.1 + doubt * readings * q1 && doubt * readings * q1 < 0.3) return q1 > 1 ? [p1, q1] : null;
+    if (drift < 0.02 + doubt * readings * q1 && doubt * readings * q1 < 0.3) return q1 > 1 ? [p1, q1] : null;
     const rest = x - whole;
     if (rest < 1e-12) return null;
     x = 1 / rest;

@@ -5,24 +5,28 @@ import { say } from "./say.ts";
 import type { Survey } from "./survey.ts";
 
 /**
- * Different codes that must be seen before a bit that never changes means something: a free bit agrees in all of them by chance once in 2^19,
+ * Independent values that must be seen before a bit that never changes means something: a free bit agrees in twenty of them by chance once in 2^19,
  * which with 16 bits is a false alarm of 3e-5.
  */
-const ENOUGH_CODES = 20;
+const ENOUGH = 20;
+/** Readings looked at. */
+const LOOKED_AT = 1 << 16;
 
 /** Bits that never change although the codes run past both of their values. Several such bits at the bottom, all 0, are a shifted result. */
 export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
-  if (seen.distinct < ENOUGH_CODES || seen.min < 0) return [];
+  if (seen.distinct < ENOUGH || seen.min < 0) return [];
   const { scale, spec, stimulus, codes } = record;
   const span = seen.max - seen.min;
+  const visited = new Set<number>();
+  const stride = Math.max(1, Math.ceil(codes.length / LOOKED_AT));
+  for (let n = 0; n < codes.length; n += stride) visited.add(codes[n]!);
   const constant: { bit: number; value: 0 | 1 }[] = [];
   for (let bit = 0; bit < Math.ceil(scale.bits); bit++) {
-    // A stretch of codes this long has both values of the bit; from a fifth of its readings on either side they would be seen.
+    // A stretch of codes this long has both values of the bit.
     if (span < 2 ** (bit + 1)) break;
-    const isOne = (seen.and >> bit) & 1;
-    const isZero = ((seen.or >> bit) & 1) === 0;
-    if (isOne) constant.push({ bit, value: 1 });
-    else if (isZero) constant.push({ bit, value: 0 });
+    const isOne = (seen.and >>> bit) & 1;
+    const isZero = ((seen.or >>> bit) & 1) === 0;
+    if ((isOne || isZero) && isTold(visited, seen, bit)) constant.push({ bit, value: isOne ? 1 : 0 });
   }
   if (constant.length === 0) return [];
   let low = 0;
@@ -68,4 +72,19 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
       nulls: ALL_METRICS,
     },
   ];
+}
+
+/**
+ * Whether the codes seen are enough to expect both values of a bit: twenty values that differ above it, or, for a high bit, a sweep that leaves hardly a gap
+ * in the halves that the bit allows (a few levels of a staircase, each with its noise, are only as many values as levels).
+ */
+function isTold(visited: ReadonlySet<number>, seen: Survey, bit: number): boolean {
+  const above = new Set<number>();
+  for (const code of visited) above.add(Math.floor(code / 2 ** (bit + 1)));
+  if (above.size >= ENOUGH) return true;
+  const fine = 2 ** Math.max(0, bit - 5);
+  const bins = new Set<number>();
+  for (const code of visited) bins.add(Math.floor(code / fine));
+  const all = Math.floor(seen.max / fine) - Math.floor(seen.min / fine) + 1;
+  return bins.size >= ENOUGH && bins.size >= 0.25 * all;
 }

@@ -1,9 +1,11 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { ClippedEnd } from "./clipping.ts";
 import type { Finding } from "./finding.ts";
 import type { SampleRate } from "./matched.ts";
 import type { RateEvidence } from "./sampleRate.ts";
 import type { Survey } from "./survey.ts";
+import type { UsableCodes } from "./usableCodes.ts";
 
 /** What a detector may look at. */
 export interface MatchContext {
@@ -14,6 +16,10 @@ export interface MatchContext {
   readonly rate: SampleRate | null;
   readonly evidence: RateEvidence;
   readonly clean: readonly Stretch[];
+  /** Flattened ends of a sine. */
+  readonly ends: readonly ClippedEnd[];
+  /** Codes that say something about the signal: null where all do. */
+  readonly usable: UsableCodes | null;
 }
 
 /** One family of findings. Its false-alarm rate over clean captures is stated beside its threshold. */

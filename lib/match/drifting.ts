@@ -1,12 +1,14 @@
 import { tQuantile } from "../signal/distributions.ts";
+import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { phaseBlocks } from "./phaseBlocks.ts";
-import { median } from "./robust.ts";
 import { say } from "./say.ts";
+import { exclusion } from "./usableCodes.ts";
 
 /** Blocks over the record whose means are held against a line. */
 const BLOCKS = 16;
+/** Fewer cycles of a sine cannot be told from a drift. */
+const LEAST_CYCLES = 4;
 /** A move that would not be seen in a single reading is no drift worth a warning. */
 const LEAST_LSB = 0.3;
 
@@ -14,8 +16,8 @@ const LEAST_LSB = 0.3;
  * A level that moves through the record: the slope of block means, tested by Student's t with their own scatter (chance FALSE_ALARM), and at least 0.3 LSB from end to
  * end. A warm-up is told by a fast beginning: the first half moves more than three times as far as the second.
  */
-export const drifting: Detector = ({ record, fit, rate, seen, clean }) => {
-  const { codes, stimulus, scale } = record;
+export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
+  const { codes, stimulus } = record;
   const kind = stimulus?.kind;
   if ((kind !== "steady" && kind !== "sine") || codes.length < 60) return [];
   let means: Float64Array | null = null;
@@ -25,13 +27,10 @@ export const drifting: Detector = ({ record, fit, rate, seen, clean }) => {
     if (clean.length !== 1) return [];
     means = blockMeans(codes, BLOCKS);
   } else {
-    if (fit === null) return [];
-    const railed = seen.atBottom + seen.atTop > 0;
-    const blocks = phaseBlocks(codes, fit, railed ? (y) => y <= 0 || y >= scale.topCode : null);
-    if (blocks === null || blocks.count < BLOCKS) return [];
-    means = grouped(blocks.offset, BLOCKS);
-    // Harmonics leak into a block's level when it holds no whole number of cycles.
-    noise = (2 * median(blocks.residual)) / Math.max(1, fit.cyclesPerReading * blocks.length);
+    if (fit === null || clean.length !== 1 || fit.cyclesPerReading * codes.length < LEAST_CYCLES) return [];
+    means = remainderMeans(codes, fit, exclusion(usable), BLOCKS);
+    // Of harmonics a block that holds no whole number of cycles keeps this much at most.
+    noise = (2 * fit.residualRms) / Math.max(1, (fit.cyclesPerReading * codes.length) / BLOCKS) / Math.PI;
     what = "middle of the sine";
   }
   const n = means.length;
@@ -82,9 +81,35 @@ function blockMeans(codes: Int32Array, count: number): Float64Array {
   return means;
 }
 
-function grouped(values: Float64Array, count: number): Float64Array {
-  const length = Math.floor(values.length / count);
+/** Means of what the sine leaves, block by block; the sine itself takes a drift up as little as it has whole cycles. */
+function remainderMeans(
+  codes: Int32Array,
+  fit: SineFit,
+  exclude: ((code: number) => boolean) | null,
+  count: number,
+): Float64Array {
+  const length = Math.floor(codes.length / count);
+  const omega = 2 * Math.PI * fit.cyclesPerReading;
+  const stepC = Math.cos(omega);
+  const stepS = Math.sin(omega);
   const means = new Float64Array(count);
-  for (let b = 0; b < count; b++) means[b] = median(values.subarray(b * length, (b + 1) * length));
+  for (let b = 0; b < count; b++) {
+    const turns = fit.cyclesPerReading * b * length;
+    let c = Math.cos(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
+    let s = Math.sin(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
+    let sum = 0;
+    let used = 0;
+    for (let n = b * length; n < (b + 1) * length; n++) {
+      const code = codes[n]!;
+      if (exclude === null || !exclude(code)) {
+        sum += code - fit.offset - fit.amplitude * c;
+        used++;
+      }
+      const next = c * stepC - s * stepS;
+      s = s * stepC + c * stepS;
+      c = next;
+    }
+    means[b] = used > 0 ? sum / used : 0;
+  }
   return means;
 }

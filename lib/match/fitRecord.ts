@@ -1,17 +1,15 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import type { Survey } from "./survey.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** A remainder of more than this share of the amplitude is worth asking whether a part of the record fits better. */
 const POOR = 0.03;
 
-/** The sine of a stretch of a record whose stimulus is one, rails left out; null where no sine stands out of what is left. */
-export function fitStretch(record: CaptureRecord, seen: Survey, [first, last]: Stretch): SineFit | null {
+/** The sine of a stretch of a record whose stimulus is one, unusable codes left out; null where no sine stands out of what is left. */
+export function fitStretch(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
   if (record.stimulus?.kind !== "sine" || last - first < 4) return null;
-  const top = record.scale.topCode;
-  const railed = seen.atBottom + seen.atTop > 0;
-  const exclude = railed ? { exclude: (code: number): boolean => code <= 0 || code >= top } : {};
-  const fit = fitSine(record.codes, { first, last, ...exclude });
+  const exclude = exclusion(usable);
+  const fit = fitSine(record.codes, { first, last, ...(exclude === null ? {} : { exclude }) });
   // Less than noise of its own size: the largest line of a record that holds no tone.
   return fit !== null && fit.amplitude > fit.residualRms * noToneFactor(fit.readings) ? fit : null;
 }
@@ -20,15 +18,15 @@ export function fitStretch(record: CaptureRecord, seen: Survey, [first, last]: S
  * A sine to hold a possibly broken record against: the fit of the whole, or of the quarter that fits best where the whole fits poorly (a record with its phase
  * broken in the middle has no one sine).
  */
-export function referenceFit(record: CaptureRecord, seen: Survey): SineFit | null {
+export function referenceFit(record: CaptureRecord, usable: UsableCodes | null): SineFit | null {
   const { codes } = record;
-  const whole = fitStretch(record, seen, [0, codes.length - 1]);
+  const whole = fitStretch(record, usable, [0, codes.length - 1]);
   if (codes.length < 64 || (whole !== null && whole.residualRms < POOR * whole.amplitude)) return whole;
   let best = whole;
   const quarter = Math.min(1 << 16, Math.floor(codes.length / 4));
   for (let i = 0; i < 4; i++) {
     const first = Math.floor((i * (codes.length - quarter)) / 3);
-    const part = fitStretch(record, seen, [first, first + quarter - 1]);
+    const part = fitStretch(record, usable, [first, first + quarter - 1]);
     if (part !== null && (best === null || part.residualRms < 0.7 * best.residualRms)) best = part;
   }
   return best;

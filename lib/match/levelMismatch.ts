@@ -7,10 +7,10 @@ import { statedLimits } from "./statedLimits.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
- * half a per cent of the range or 3 LSB of offset, whichever is more. Beyond what data sheets of ordinary converters state.
+ * half a per cent of the range or 6 LSB of offset (INL of some LSB included), whichever is more. Beyond what data sheets of ordinary converters state.
  */
 const CONVERTER_GAIN = 0.015;
-const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 3 };
+const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6 };
 
 interface Levels {
   /** In codes. */

@@ -10,6 +10,7 @@ import { say } from "./say.ts";
 import { slowPhaseStep } from "./slowPhaseStep.ts";
 import type { Survey } from "./survey.ts";
 import { timeStampRate } from "./timeStampRate.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** One place where the log does not go on evenly. */
 export interface LossEvent {
@@ -26,6 +27,8 @@ export interface LossEvent {
   readonly evidence: string;
 }
 
+/** rms about the fit below which noise does not smooth the quantiser: 1/√12 and a fifth of an LSB of noise. */
+const QUIET = 0.36;
 /** Counts of lost readings that are tried for a jump of phase. */
 const MOST_MISSING = 5000;
 
@@ -33,7 +36,12 @@ const MOST_MISSING = 5000;
  * Every place where readings are missing or come twice in a row, from the best evidence there is: sequence numbers, time stamps, equal blocks, jumps of
  * a sine's phase, breaks in a ramp. In order of place; the same place is not reported twice.
  */
-export function lossEvents(record: CaptureRecord, seen: Survey, fit: SineFit | null): LossEvent[] {
+export function lossEvents(
+  record: CaptureRecord,
+  seen: Survey,
+  fit: SineFit | null,
+  usable: UsableCodes | null,
+): LossEvent[] {
   const events: LossEvent[] = [];
   const add = (event: LossEvent): void => {
     const near = (other: LossEvent): boolean =>
@@ -56,7 +64,7 @@ export function lossEvents(record: CaptureRecord, seen: Survey, fit: SineFit | n
       evidence: `readings ${say.count(block.first)} to ${say.count(block.first + block.length - 1)} show those ${say.count(block.lag)} before again, value for value`,
     });
   }
-  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, seen, fit)) add(event);
+  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, fit, usable)) add(event);
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
       add(breakEvent(record.codes, found));
@@ -105,13 +113,11 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
 }
 
-function phaseEvents(record: CaptureRecord, seen: Survey, fit: SineFit): LossEvent[] {
-  const { codes, scale } = record;
-  const railed = seen.atBottom + seen.atTop > 0;
-  const exclude = railed ? (y: number): boolean => y <= 0 || y >= scale.topCode : null;
-  const blocks = phaseBlocks(codes, fit, exclude);
+function phaseEvents(record: CaptureRecord, fit: SineFit, usable: UsableCodes | null): LossEvent[] {
+  const { codes } = record;
+  const blocks = phaseBlocks(codes, fit, exclusion(usable));
   const enough = blocks !== null && blocks.count >= 16;
-  const slow = enough || railed ? null : slowPhaseStep(codes, fit);
+  const slow = enough || usable !== null ? null : slowPhaseStep(codes, fit);
   const steps = enough ? phaseSteps(blocks, fit, codes) : slow === null ? [] : [slow];
   return steps.flatMap((step) => phaseEvent(codes, fit, step) ?? []);
 }
@@ -119,6 +125,14 @@ function phaseEvents(record: CaptureRecord, seen: Survey, fit: SineFit): LossEve
 /** What a jump of phase means in readings; null where no whole number of readings explains it. */
 function phaseEvent(codes: Int32Array, fit: SineFit, step: PhaseStep): LossEvent | null {
   const omega = 2 * Math.PI * fit.cyclesPerReading;
+  // A quiet quantiser's errors do not average out like noise: a jump must then move the signal by a code.
+  if (fit.residualRms < QUIET && Math.abs(step.step) * fit.amplitude < 1) return null;
+  // Less than one and a half readings of a slow tone must be one reading, and not the fraction left of many.
+  if (
+    Math.abs(step.step) < 1.5 * omega &&
+    Math.abs(Math.abs(step.step) - omega) > Math.max(3 * step.standard, 0.1 * omega)
+  )
+    return null;
   const counts = (sign: 1 | -1): number[] => {
     const found: number[] = [];
     for (let n = 1; n <= MOST_MISSING && found.length < 40; n++) {
@@ -128,7 +142,9 @@ function phaseEvent(codes: Int32Array, fit: SineFit, step: PhaseStep): LossEvent
     return found;
   };
   const jump = `the phase of the fitted sine jumps by ${say.degrees(step.step)}`;
-  for (const n of counts(-1).slice(0, 8)) {
+  // Where the signal hardly moves equal readings say nothing.
+  const telling = Math.abs(step.step) * fit.amplitude > 4 * fit.residualRms + 2;
+  for (const n of telling ? counts(-1).slice(0, 8) : []) {
     const at = equalBlock(codes, step.at, n, step.within + 3);
     if (at !== null)
       return {

@@ -1,7 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
-import { clipping } from "./clipping.ts";
+import { clippedEnds, clipping } from "./clipping.ts";
 import { codeMeaning } from "./codeMeaning.ts";
-import { codesOutside, narrowerCodes } from "./codeSpan.ts";
+import { codesOutside, misplacedCodes } from "./codeSpan.ts";
 import { coherence } from "./coherence.ts";
 import { constantBits } from "./constantBits.ts";
 import type { Detector, MatchContext } from "./context.ts";
@@ -27,6 +27,7 @@ import { survey } from "./survey.ts";
 import { telegraphNoise } from "./telegraphNoise.ts";
 import { toneMismatch } from "./toneMismatch.ts";
 import { unevenSampling } from "./unevenSampling.ts";
+import { withoutEnds, withoutRails } from "./usableCodes.ts";
 
 /** Families that hold whatever the codes mean. */
 const ABOUT_THE_LOG: readonly Detector[] = [skippedLines, unevenSampling, rateMismatch, pinSafety];
@@ -53,21 +54,29 @@ const ABOUT_THE_SIGNAL: readonly Detector[] = [
 export function matchRecord(record: CaptureRecord): MatchedRecord {
   const seen = survey(record);
   const whole: readonly Stretch[] = [[0, Math.max(0, record.codes.length - 1)]];
-  if (record.codes.length === 0) return finish(record, seen, null, whole, []);
-  const reference = referenceFit(record, seen);
-  const format = codeFormat(record, seen, reference);
-  if (format.length > 0) return finish(record, seen, reference, whole, format);
+  const nothing = { fit: null, clean: whole, ends: [], usable: null };
+  if (record.codes.length === 0) return finish(record, seen, nothing, []);
+  const rails = withoutRails(seen, record.scale.topCode);
+  const first = referenceFit(record, rails);
+  const format = codeFormat(record, seen, first);
+  if (format.length > 0) return finish(record, seen, { ...nothing, fit: first }, format);
 
-  const events = lossEvents(record, seen, reference);
+  // A plateau would spoil the fit, the rails do not: they are left out from the beginning.
+  const ends = clippedEnds(record, seen, first);
+  const usable = withoutEnds(rails, ends, seen);
+  const reference = usable === rails || ends.every((e) => e.isRail) ? first : referenceFit(record, usable);
+
+  const events = lossEvents(record, seen, reference, usable);
   const between = cleanStretches(record.codes.length, events);
   const fit =
     events.length > 0 || reference?.readings !== record.codes.length
-      ? fitStretch(record, seen, longest(between))
+      ? fitStretch(record, usable, longest(between))
       : reference;
   const noise = fit === null ? 0 : Math.min(fit.residualRms, 0.05 * fit.amplitude);
-  const stale = fit === null ? [] : staleReadings(record.codes, record.scale.topCode, fit, between, noise);
+  const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between, noise);
   const clean = withoutStale(between, stale);
-  return finish(record, seen, fit, clean, [...readingsLost(events, fit), ...readingsRepeated(events, stale)], true);
+  const damage = [...readingsLost(events, fit), ...readingsRepeated(events, stale)];
+  return finish(record, seen, { fit, clean, ends, usable }, damage, true);
 }
 
 /** The first family that explains the codes: several would only name the same fault twice. */
@@ -76,7 +85,7 @@ function codeFormat(record: CaptureRecord, seen: MatchContext["seen"], fit: Matc
     () => codesOutside(record, seen),
     () => constantBits(record, seen),
     () => codeMeaning(record, seen, fit),
-    () => narrowerCodes(record, seen, fit),
+    () => misplacedCodes(record, seen, fit),
   ]) {
     const findings = family();
     if (findings.length > 0) return findings;
@@ -87,15 +96,15 @@ function codeFormat(record: CaptureRecord, seen: MatchContext["seen"], fit: Matc
 function finish(
   record: CaptureRecord,
   seen: MatchContext["seen"],
-  fit: MatchContext["fit"],
-  clean: readonly Stretch[],
+  found: Pick<MatchContext, "fit" | "clean" | "ends" | "usable">,
   first: readonly Finding[],
   isReadable = false,
 ): MatchedRecord {
+  const { fit, clean } = found;
   const evidence = rateEvidence(record, fit);
   const rate = sampleRate(record.spec, evidence);
   // Codes that do not mean what the bench says make a sine that says nothing about volts.
-  const context: MatchContext = { record, seen, fit: isReadable ? fit : null, rate, evidence, clean };
+  const context: MatchContext = { record, seen, rate, evidence, ...found, fit: isReadable ? fit : null };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
   const findings = [...first, ...families.flatMap((detect) => detect(context))];
   return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };

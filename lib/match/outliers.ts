@@ -66,17 +66,23 @@ function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
   const { codes } = record;
   const [first, last] = longest(clean);
   if (last - first < 32) return null;
-  const away = (n: number): number => {
-    const i = Math.max(first + 2, Math.min(last - 2, n));
-    return codes[n]! - median5(codes[i - 2]!, codes[i - 1]!, codes[i]!, codes[i + 1]!, codes[i + 2]!);
-  };
+  // The first and last two readings have no five neighbours.
+  const away = (n: number): number =>
+    n < first + 2 || n > last - 2
+      ? 0
+      : codes[n]! - median5(codes[n - 2]!, codes[n - 1]!, codes[n]!, codes[n + 1]!, codes[n + 2]!);
   const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
   const sample: number[] = [];
-  for (let n = first; n <= last; n += stride) sample.push(away(n));
+  const moves: number[] = [];
+  for (let n = first + 1; n <= last; n += stride) {
+    sample.push(away(n));
+    moves.push(Math.abs(codes[n]! - codes[n - 1]!));
+  }
   const sizes = sample.map(Math.abs).sort((a, b) => a - b);
   // The median of five is nearer to its middle reading than the signal is: at least four fifths of the noise remain.
   const bulk = Math.max(1.25 * robustDeviation(sample, 0), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
-  const limit = DEVIATIONS * 1.25 * bulk + CODES;
+  // Where a triangle turns round the median lags by up to two of its moves.
+  const limit = DEVIATIONS * 1.25 * bulk + CODES + 2 * median(moves);
   return collect(first, last, limit, away);
 }
 

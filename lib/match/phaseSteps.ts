@@ -65,7 +65,11 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
       }
     }
     if (best.b < 0) return;
-    if (outlives(level, best.b, first, last, best.step)) found.push(best);
+    // Windows reach over the block that holds the jump; the place is where both sides agree best among themselves.
+    const place = handover(level, best.b, first, last);
+    best = { ...best, b: place.b };
+    if (Math.abs(place.step) > 0.5 * Math.abs(best.step) && Math.abs(place.step) > threshold * one)
+      found.push({ b: place.b, step: place.step, standard: Math.max(best.standard, one * Math.sqrt(2 / SIDE)) });
     search(first, best.b - 1);
     search(best.b + 1, last);
   };
@@ -75,21 +79,38 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
     .map(({ b, step, standard }) => locate(codes, fit, blocks, slope, level, b, step, standard));
 }
 
+/** Blocks on each side that settle where a jump is, and whether it lasts. */
+const SIDE = 5;
+
 /**
- * Whether a jump lasts: the medians of up to five blocks on both sides differ by at least half of it. A single upset reading spoils one block and
- * passes for a jump between its neighbours.
+ * The block, near b, that separates two sides of constant phase best, and the jump between their medoids. A single upset reading spoils one block and passes for a
+ * jump between its neighbours; the medoids of five blocks do not see it.
  */
-function outlives(level: Float64Array, b: number, first: number, last: number, step: number): boolean {
-  const from = level[b - 1] ?? level[b]!;
-  const side = (start: number, stop: number): number => {
-    const values: number[] = [];
-    for (let i = start; i <= stop; i++) values.push(wrap(level[i]! - from));
-    return median(values);
-  };
-  const before = side(Math.max(first, b - 5), b - 1);
-  const after = side(b + 1, Math.min(last, b + 5));
-  const lasting = wrap(after - before);
-  return Math.abs(wrap(lasting - step)) < 0.5 * Math.abs(step);
+function handover(level: Float64Array, b: number, first: number, last: number): { b: number; step: number } {
+  let best = { b, step: 0, cost: Number.POSITIVE_INFINITY };
+  for (let at = Math.max(first + 1, b - 2); at <= Math.min(last - 1, b + 2); at++) {
+    const before = medoid(level, Math.max(first, at - SIDE), at - 1);
+    const after = medoid(level, at + 1, Math.min(last, at + SIDE));
+    const cost = before.cost + after.cost;
+    if (cost < best.cost) best = { b: at, step: wrap(after.value - before.value), cost };
+  }
+  return best;
+}
+
+/** The phase nearest to all others of a stretch, and the mean distance of the others from it. */
+function medoid(level: Float64Array, first: number, last: number): { value: number; cost: number } {
+  let value = level[first] ?? 0;
+  let cost = Number.POSITIVE_INFINITY;
+  for (let i = first; i <= last; i++) {
+    let sum = 0;
+    for (let j = first; j <= last; j++) sum += Math.abs(wrap(level[j]! - level[i]!));
+    const mean = sum / (last - first + 1);
+    if (mean < cost) {
+      cost = mean;
+      value = level[i]!;
+    }
+  }
+  return { value, cost };
 }
 
 /** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */

@@ -1,4 +1,3 @@
-import { normalQuantile } from "../signal/distributions.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
 import { FALSE_ALARM } from "./context.ts";
@@ -6,22 +5,31 @@ import { type PhaseStep, wrap } from "./phaseSteps.ts";
 
 /** Places tried along the record. */
 const PLACES = 1024;
+/** Harmonics that are projected out: over a few cycles distortion looks like a change of phase. */
+const HARMONICS = [2, 3, 4, 5];
+/** Larger jumps are not small changes of phase any more. */
+const LINEAR = 0.3;
+/** A remainder of more than this share of the amplitude means that no one sine fits. */
+const POOR = 0.03;
 
 /**
  * A jump of phase in a record of few cycles, where no block holds a whole one: likelihood ratio for a step of phase at each place, with the columns of the fit
- * {cos, sin, 1, time·derivative} projected out (METHODS §6). One jump at most.
+ * {cos, sin, 1, time·derivative} and harmonics 2 to 5 projected out (METHODS §6). One jump at most.
  * Threshold: for M = 4096 white readings 14.8 is passed by one clean record in a hundred at some place; the statistic falls off as a
- * chi-square with one degree of freedom, so that FALSE_ALARM asks for 2·ln(0.01/FALSE_ALARM) more.
+ * chi-square with one degree of freedom, so that FALSE_ALARM asks for 2·ln(0.01/FALSE_ALARM) more. Where readings are not white (a quiet
+ * quantiser) the noise is taken from sums over sixteenths of a cycle and more, where it is larger.
  */
-export function slowPhaseStep(codes: Int32Array, fit: SineFit): PhaseStep | null {
+export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
   const readings = codes.length;
   if (readings < 24) return null;
+  const whole = reference.readings === readings ? reference : fitSine(codes);
+  if (whole === null || whole.residualRms > POOR * whole.amplitude) return grossStep(codes, reference);
   const length = Math.max(1, Math.floor(readings / PLACES));
   const count = Math.floor(readings / length);
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
+  const omega = 2 * Math.PI * whole.cyclesPerReading;
   const half = readings / 2;
-  // Columns c, s, 1, u·d; step column d (the derivative of the model with phase, in codes). Sums of each with each, block by block.
-  const width = 4;
+  // Columns c, s, 1, u·d, then cos and sin of the harmonics; step column d, the derivative of the model with phase.
+  const width = 4 + 2 * HARMONICS.filter((h) => h * whole.cyclesPerReading < 0.45).length;
   const G = new Float64Array(width * width);
   const dCol = new Float64Array(count * width);
   const dd = new Float64Array(count);
@@ -31,17 +39,26 @@ export function slowPhaseStep(codes: Int32Array, fit: SineFit): PhaseStep | null
   let rr = 0;
   for (let b = 0; b < count; b++) {
     for (let n = b * length; n < (b + 1) * length; n++) {
-      const theta = omega * n + fit.phase;
+      const theta = omega * n + whole.phase;
       const c = Math.cos(theta);
       const s = Math.sin(theta);
-      const d = -fit.amplitude * s;
-      const r = codes[n]! - fit.offset - fit.amplitude * c;
+      const d = -whole.amplitude * s;
+      const r = codes[n]! - whole.offset - whole.amplitude * c;
       x[0] = c;
       x[1] = s;
       x[2] = 1;
       x[3] = ((n - half) / half) * d;
+      let hc = c;
+      let hs = s;
+      for (let i = 4; i < width; i += 2) {
+        const next = hc * c - hs * s;
+        hs = hs * c + hc * s;
+        hc = next;
+        x[i] = hc;
+        x[i + 1] = hs;
+      }
       for (let i = 0; i < width; i++) {
-        for (let j = 0; j < width; j++) G[i * width + j]! += x[i]! * x[j]!;
+        for (let j = 0; j <= i; j++) G[i * width + j]! += x[i]! * x[j]!;
         dCol[b * width + i]! += d * x[i]!;
         g[i]! += x[i]! * r;
       }
@@ -50,9 +67,12 @@ export function slowPhaseStep(codes: Int32Array, fit: SineFit): PhaseStep | null
       rr += r * r;
     }
   }
-  const solvedR = symmetricSolve(G, g);
-  if (solvedR === null) return null;
+  for (let i = 0; i < width; i++) for (let j = 0; j < i; j++) G[j * width + i] = G[i * width + j]!;
+  const own = symmetricSolve(G, g);
+  if (own === null) return null;
+  for (let i = 0; i < width; i++) rr -= own.x[i]! * g[i]!;
   const threshold = 14.8 + 2 * Math.log(0.01 / FALSE_ALARM) + 2 * Math.log(Math.max(1, readings / 4096));
+  const excess = correlation(dr, dd, rr / readings, readings);
   let best = { stat: 0, b: -1, step: 0, variance: 0 };
   const v = new Float64Array(width);
   let hh = 0;
@@ -70,34 +90,77 @@ export function slowPhaseStep(codes: Int32Array, fit: SineFit): PhaseStep | null
       num -= solved.x[i]! * g[i]!;
     }
     if (!(den > 1e-9 * hh)) continue;
-    // The step's own share of the residual is no noise.
-    const sigma2 = Math.max((rr - (num * num) / den) / Math.max(1, readings - 6), 1 / 12);
+    // The step's own share of the remainder is no noise.
+    const sigma2 = excess * Math.max((rr - (num * num) / den) / Math.max(1, readings - width - 2), 1 / 12);
     const stat = (num * num) / den / sigma2;
     if (stat > best.stat) best = { stat, b, step: num / den, variance: sigma2 / den };
   }
   if (best.stat < threshold) return null;
   const at = best.b * length;
-  if (Math.abs(best.step) < 0.3) return { at, within: length, step: best.step, standard: Math.sqrt(best.variance) };
-  return (
-    largeStep(codes, fit, at, length) ?? {
-      at,
-      within: length,
-      step: wrap(best.step),
-      standard: Math.sqrt(best.variance),
-    }
-  );
+  const standard = Math.sqrt(best.variance);
+  if (Math.abs(best.step) < LINEAR) return { at, within: 2 * length, step: best.step, standard };
+  return handover(codes, whole.cyclesPerReading, at, length) ?? { at, within: length, step: wrap(best.step), standard };
 }
 
-/** A jump too large for the linear step: both sides fitted each on its own, the place moved to where they hand over best. */
-function largeStep(codes: Int32Array, fit: SineFit, start: number, length: number): PhaseStep | null {
+/** By how much sums of d·r over 32 pieces scatter more than those of white readings would; at least 1. */
+function correlation(dr: Float64Array, dd: Float64Array, variance: number, readings: number): number {
+  const pieces = Math.min(32, Math.floor(readings / 8));
+  const size = Math.floor(dr.length / pieces);
+  if (size < 2) return 1;
+  let squares = 0;
+  let expected = 0;
+  for (let p = 0; p < pieces; p++) {
+    let sum = 0;
+    for (let b = p * size; b < (p + 1) * size; b++) {
+      sum += dr[b]!;
+      expected += variance * dd[b]!;
+    }
+    squares += sum * sum;
+  }
+  // Of white readings this ratio scatters by √(2/pieces).
+  return Math.max(1, squares / expected / (1 + Math.sqrt(2 / pieces)));
+}
+
+/** Places at which a record that no one sine fits is cut in two. */
+const CUTS = 40;
+
+/**
+ * A jump too large for one sine to fit the record: cut at each of some places and both sides fitted on their own. It is a jump when the two sines together leave
+ * less than a fifth of what one leaves; noise alone never gains more than a few per cent by a cut.
+ */
+function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
+  const readings = codes.length;
+  const whole = fitSine(codes);
+  let best = { at: -1, rss: 0.2 * (whole?.rss ?? Number.POSITIVE_INFINITY) };
+  for (let i = 1; i < CUTS; i++) {
+    const at = Math.round((i * readings) / CUTS);
+    if (at < 10 || readings - at < 10) continue;
+    const before = fitSine(codes, { first: 0, last: at - 1, frequency: reference.cyclesPerReading });
+    const after = fitSine(codes, { first: at, last: readings - 1, frequency: reference.cyclesPerReading });
+    if (before === null || after === null) continue;
+    const rss = before.rss + after.rss;
+    if (best.at < 0 || rss < best.rss) best = { at, rss };
+  }
+  if (best.at < 0) return null;
+  const found = handover(codes, reference.cyclesPerReading, best.at, Math.ceil(readings / CUTS));
+  return found !== null && found.rss < 0.2 * (whole?.rss ?? Number.POSITIVE_INFINITY) ? found : null;
+}
+
+/** Both sides of a rough place fitted on their own, a margin left out, and the place moved to where they hand over best. */
+function handover(
+  codes: Int32Array,
+  cycles: number,
+  start: number,
+  margin: number,
+): (PhaseStep & { readonly rss: number }) | null {
   let at = start;
-  for (let round = 0; round < 3; round++) {
-    if (at < 8 || at > codes.length - 8) return null;
-    const before = fitSine(codes, { first: 0, last: at - 1 - Math.min(length, 2), frequency: fit.cyclesPerReading });
+  let away = margin;
+  for (let round = 0; round < 4; round++) {
+    const before = fitSine(codes, { first: 0, last: Math.max(0, at - 1 - away), frequency: cycles });
     const after = fitSine(codes, {
-      first: at + Math.min(length, 2),
+      first: Math.min(codes.length - 1, at + away),
       last: codes.length - 1,
-      frequency: fit.cyclesPerReading,
+      frequency: cycles,
     });
     if (before === null || after === null) return null;
     const value = (f: SineFit, n: number): number =>
@@ -113,18 +176,21 @@ function largeStep(codes: Int32Array, fit: SineFit, start: number, length: numbe
         place = n + 1;
       }
     }
-    const phaseAt = (f: SineFit): number => 2 * Math.PI * f.cyclesPerReading * place + f.phase;
-    const standard =
-      Math.hypot(before.residualRms / before.amplitude, after.residualRms / after.amplitude) *
-      Math.sqrt(8 / codes.length);
-    const step = wrap(phaseAt(after) - phaseAt(before));
-    if (place === at || round === 2) return { at: place, within: 2, step, standard };
+    if (place < 8 || place > codes.length - 8) return null;
+    const settled = place === at && away <= 2;
     at = place;
+    away = Math.min(away, 2);
+    if (!settled && round < 3) continue;
+    // Each side's phase at the place, from its own readings: a straight line's end, twice as uncertain as its middle.
+    const phaseAt = (f: SineFit): number => 2 * Math.PI * f.cyclesPerReading * place + f.phase;
+    const side = (f: SineFit): number => (f.residualRms / f.amplitude) * Math.sqrt(8 / f.readings);
+    return {
+      at: place,
+      within: 2,
+      step: wrap(phaseAt(after) - phaseAt(before)),
+      standard: Math.hypot(side(before), side(after)),
+      rss: least,
+    };
   }
   return null;
-}
-
-/** Two-sided normal quantile for FALSE_ALARM over `tests` independent looks. */
-export function highest(tests: number): number {
-  return -normalQuantile(FALSE_ALARM / (2 * Math.max(1, tests)));
 }

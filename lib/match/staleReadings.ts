@@ -1,28 +1,30 @@
 import type { Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /**
  * Single readings that show the one before again, where the signal moves on: a stale register or buffer.
  * Only places count where the signal is known to move by more than eight standard deviations of the difference of two readings plus 3 codes, so
  * that equal codes by chance are out of the question (Gaussian tail 1e-15); elsewhere a repeated reading neither shows nor matters.
- * @param top    the top code: on the rails all readings are alike
+ * @param usable on rails and plateaus all readings are alike
  * @param noise  rms of readings about the signal, codes
  */
 export function staleReadings(
   codes: Int32Array,
-  top: number,
+  usable: UsableCodes | null,
   fit: SineFit,
   clean: readonly Stretch[],
   noise: number,
 ): Stretch[] {
   const found: Stretch[] = [];
+  const exclude = exclusion(usable);
   const omega = 2 * Math.PI * fit.cyclesPerReading;
   const move = 8 * Math.SQRT2 * noise + 3;
   // The tone's largest move from one reading to the next.
   if (2 * fit.amplitude * Math.abs(Math.sin(omega / 2)) < move) return found;
   for (const [first, last] of clean) {
     for (let n = first + 1; n <= last; n++) {
-      if (codes[n] !== codes[n - 1] || codes[n]! <= 0 || codes[n]! >= top) continue;
+      if (codes[n] !== codes[n - 1] || exclude?.(codes[n]!)) continue;
       const theta = omega * n + fit.phase;
       const now = fit.amplitude * Math.cos(theta);
       const before = fit.amplitude * Math.cos(theta - omega);

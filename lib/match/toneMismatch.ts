@@ -59,8 +59,9 @@ function frequency({ record, fit, rate, evidence }: Parameters<Detector>[0], sti
   const relative = stimulus.accuracy.frequency + rateShare + allowance;
   const miss = Math.abs(fit.cyclesPerReading - foldedFrequency(cycles));
   const allowed = cycles * relative + ALLOWED_DEVIATIONS * fit.standard.cyclesPerReading;
-  // In a tenth of a cycle over the whole record nothing can be told, whatever the fit's own standard uncertainty says of a record of half a cycle.
-  if (!(miss > allowed) || miss * record.codes.length < 0.1) return [];
+  // Distortion turns the phase of a record of few cycles by about its share of the amplitude, which the fit's standard uncertainty does not know.
+  const turned = 0.003 + fit.residualRms / fit.amplitude / Math.max(1, fit.cyclesPerReading * record.codes.length);
+  if (!(miss > allowed) || miss * record.codes.length < turned) return [];
   const found =
     evidence.stimulus === null ? fit.cyclesPerReading * rate.value : (stated * rate.value) / evidence.stimulus.rate;
   const away = found / stated - 1;

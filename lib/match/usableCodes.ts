@@ -1,0 +1,32 @@
+import type { ClippedEnd } from "./clipping.ts";
+import type { Survey } from "./survey.ts";
+
+/** Codes strictly between floor and ceiling; outside, on a rail or a plateau, a reading says nothing about the signal. */
+export interface UsableCodes {
+  readonly floor: number;
+  readonly ceiling: number;
+}
+
+/** The rails, where the record touches them; null where it does not. */
+export function withoutRails(seen: Survey, topCode: number): UsableCodes | null {
+  return seen.atBottom + seen.atTop > 0 ? { floor: 0, ceiling: topCode } : null;
+}
+
+/** The rails and the plateaus of a flattened sine. */
+export function withoutEnds(usable: UsableCodes | null, ends: readonly ClippedEnd[], seen: Survey): UsableCodes | null {
+  let floor = usable?.floor ?? Number.NEGATIVE_INFINITY;
+  let ceiling = usable?.ceiling ?? Number.POSITIVE_INFINITY;
+  for (const { side, isRail, width } of ends) {
+    if (isRail) continue;
+    if (side === "top") ceiling = Math.min(ceiling, seen.max - width + 1);
+    else floor = Math.max(floor, seen.min + width - 1);
+  }
+  return floor > Number.NEGATIVE_INFINITY || ceiling < Number.POSITIVE_INFINITY ? { floor, ceiling } : null;
+}
+
+/** A predicate for fits and blocks that leaves unusable codes out; null where there are none. */
+export function exclusion(usable: UsableCodes | null): ((code: number) => boolean) | null {
+  if (usable === null) return null;
+  const { floor, ceiling } = usable;
+  return (code) => code <= floor || code >= ceiling;
+}
