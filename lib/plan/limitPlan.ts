@@ -5,11 +5,12 @@ import { scaleOf } from "../bench/scale.ts";
 import type { Hertz, Lsb, Seconds } from "../bench/units.ts";
 import { say } from "../match/say.ts";
 import {
-  coherentHistogramReadings,
-  levelReadings,
-  rampHistogramReadings,
-  sineHistogramReadings,
-} from "./histogramLength.ts";
+  readingsForDnl,
+  readingsForDnlKnownPhase,
+  readingsForInl,
+  readingsForRampDnl,
+} from "../measure/recordLength.ts";
+import { levelReadings } from "./levelReadings.ts";
 import { idealSnr } from "./noiseBounds.ts";
 import { type SourceReach, sourceReach } from "./sourceReach.ts";
 import {
@@ -253,22 +254,13 @@ function staticReadings(metric: LimitMetric, value: number, spec: CaptureSpec, o
   const shown = metric === "gainError" ? (100 * tolerance) / codes : tolerance;
   const stimulus = spec.stimulus!;
   switch (stimulus.kind) {
-    case "sine": {
-      const bits = Math.log2(codes);
-      const anyPhase = sineHistogramReadings(bits, tolerance, confidence);
-      const amplitude = amplitudeInLsb(spec) ?? codes / 2;
-      const coherent = coherentHistogramReadings(amplitude, noise, tolerance, confidence);
-      return {
-        tolerance: shown,
-        readings: anyPhase,
-        method: `sine histogram at ${percent} a code; about ${say.count(coherent)} when coherent`,
-      };
-    }
+    case "sine":
+      return { tolerance: shown, ...sineReadings(metric, spec, tolerance, options, percent) };
     case "ramp":
     case "triangle":
       return {
         tolerance: shown,
-        readings: rampHistogramReadings(Math.log2(codes), tolerance, confidence),
+        readings: readingsForRampDnl({ bits: Math.log2(codes), halfWidth: tolerance, confidence }),
         method: `${stimulus.kind} histogram at ${percent} a code`,
       };
     default: {
@@ -281,6 +273,32 @@ function staticReadings(metric: LimitMetric, value: number, spec: CaptureSpec, o
       };
     }
   }
+}
+
+/**
+ * A code's width by the published count, which holds at any phases; transitions themselves (INL, offset, gain) by the count for known phases, since counting alone
+ * at random phases would grow as 4^N.
+ */
+function sineReadings(
+  metric: LimitMetric,
+  spec: CaptureSpec,
+  halfWidth: Lsb,
+  { confidence, noise }: LimitPlanOptions,
+  percent: string,
+): Pick<Need, "readings" | "method"> {
+  const codes = scaleOf(spec.converter).topCode + 1;
+  const bits = Math.log2(codes);
+  const aim = { bits, halfWidth, confidence };
+  const known = { ...aim, noise, overdrive: Math.max(0, (amplitudeInLsb(spec) ?? 0) - codes / 2) };
+  if (PER_CODE.has(metric))
+    return {
+      readings: readingsForDnl(aim),
+      method: `at ${percent} a code, whatever the phases (Doernberg et al. 1984); about ${say.count(readingsForDnlKnownPhase(known))} when coherent`,
+    };
+  return {
+    readings: readingsForInl(known),
+    method: `at ${percent} a transition, coherent; counts at random phases would take ${say.count(readingsForInl(aim))}`,
+  };
 }
 
 function amplitudeInLsb(spec: CaptureSpec): Lsb | null {

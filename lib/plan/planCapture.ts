@@ -3,9 +3,10 @@ import { atPin, atSource, pinStimulus } from "../bench/pinStimulus.ts";
 import { scaleOf } from "../bench/scale.ts";
 import type { Decibels, Hertz, Lsb, Seconds, Volts } from "../bench/units.ts";
 import { foldedFrequency } from "../match/foldedFrequency.ts";
+import { overdriveFor, readingsForRampDnl } from "../measure/recordLength.ts";
 import { harmonicPlaces } from "../measure/toneHarmonics.ts";
 import { type CoherentChoice, coherentFrequency } from "./coherentFrequency.ts";
-import { histogramOverdrive, levelReadings, rampHistogramReadings } from "./histogramLength.ts";
+import { levelReadings } from "./levelReadings.ts";
 import type { LimitPlan } from "./limitPlan.ts";
 import { bitsOfSinad, idealSnr, jitterFor, jitterSnr } from "./noiseBounds.ts";
 import { type PinReach, pinReach } from "./pinReach.ts";
@@ -126,7 +127,7 @@ function recordLength(
   let basis = "enough for every limit of this capture";
   if (kind === undefined) return { readings: null, basis: "no stimulus stated, so nothing to plan", isAsked: false };
   if (kind === "ramp" || kind === "triangle") {
-    least = rampHistogramReadings(scale.bits, COARSE, 0.95);
+    least = readingsForRampDnl({ bits: scale.bits, halfWidth: COARSE });
     basis = `${Math.round(least / 2 ** scale.bits)} readings a code, ± ${COARSE} LSB on one code's width`;
   } else if (kind === "steps") {
     const each = levelReadings(Math.sqrt(options.noise ** 2 + 1 / 12), options.tolerance ?? FINE, 0.95);
@@ -194,7 +195,7 @@ function planOverdrive(spec: CaptureSpec, limits: readonly LimitPlan[], options:
   const scale = scaleOf(spec.converter);
   const tolerances = limits.filter((l) => l.unit === "LSB").flatMap((l) => (l.tolerance === null ? [] : [l.tolerance]));
   const tolerance = options.tolerance ?? Math.min(0.1, ...tolerances);
-  const overdrive = histogramOverdrive(options.noise, tolerance);
+  const overdrive = overdriveFor(options.noise, tolerance);
   const gain = Math.abs(spec.frontEnd?.gain ?? 1);
   const slack = gain * accuracy.offset;
   const relative = accuracy.amplitude + (spec.frontEnd?.accuracy ?? 0);

