@@ -61,7 +61,7 @@ export function svgStyle(inks: SvgInks): string {
     `.plot .bars.reference{fill:${inks.soft};fill-opacity:.3}`,
     `.plot .dots.reference{fill:${inks.soft};stroke:none}`,
     `.plot .limit{stroke:${inks.limit};stroke-width:1.3;stroke-dasharray:10 4}`,
-    `.plot text.limit-label{fill:${inks.limit};stroke:none}`,
+    `.plot text.limit-label{fill:${inks.limit};stroke:${inks.paper};stroke-width:3;paint-order:stroke}`,
     `.plot .mark{stroke:${inks.ink};stroke-width:1;fill:none}`,
     `.plot text.mark-label{fill:${inks.ink};stroke:none;font-size:11px}`,
     `.plot .hatch{stroke:${inks.soft};stroke-width:1}`,
@@ -101,7 +101,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
   const ys = options.view?.y ?? yExtent(spec, xs, yLog);
   const top = titleHeight + 8 + rows * 13;
   const bottom = titleHeight + options.height - 40;
-  const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 42)), spec.y, yLog);
+  const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 34)), spec.y, yLog);
   const yLabels = tickLabels(yTicks, yLog);
   // Room for the longest label: 7 px a figure at 12 px type.
   const left = 32 + 7 * Math.max(3, ...yLabels.map((l) => l.length));
@@ -143,7 +143,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
         `<rect x="${n1(a)}" y="${box.top}" width="${n1(Math.max(1, b - a))}" height="${box.bottom - box.top}" fill="url(#${hatch})"><title>${text(r.label)}</title></rect>`,
       );
   }
-  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog, column: standalone ? 0.5 : 1.4 }));
+  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog, column: standalone ? 0.5 : 1.7 }));
   for (const l of spec.limits ?? []) out.push(`<path class="limit" d="M${box.left} ${n1(py(l.y))}H${box.right}"/>`);
   out.push("</g>");
   for (const l of spec.limits ?? []) {

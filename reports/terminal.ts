@@ -197,7 +197,7 @@ function findingLines(session: SessionScore, columns: number): string[] {
       ...wrapLines(clean(`${finding.text} ${finding.cause}`.trim()), columns - 2).map((l) => `  ${l}`),
       ...(finding.advice === ""
         ? []
-        : wrapLines(clean(`→ ${finding.advice}`), columns - 2).map((l, i) => (i === 0 ? `  ${l}` : `    ${l}`))),
+        : wrapLines(clean(`→ ${finding.advice}`), columns - 4).map((l, i) => (i === 0 ? `  ${l}` : `    ${l}`))),
     ];
   });
   return lines.length > 0 ? [...lines, ""] : [];

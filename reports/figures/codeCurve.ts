@@ -25,7 +25,7 @@ export function codeCurve(
 
 /** The interval about a curve at about 95 %, from standard uncertainties: in columns, since it changes slowly. */
 export function codeInterval(first: number, values: Float64Array, standard: Float64Array): SeriesSpec {
-  const edges = evenEdges(values.length, 500);
+  const edges = evenEdges(values.length, 350);
   const each = edges[1]! - edges[0]!;
   const low = columnEnvelope(
     values.map((v, i) => v - 1.96 * standard[i]!),

@@ -113,7 +113,12 @@ export function drawOver(u: uPlot, spec: FigureSpec): void {
     ctx.setLineDash([]);
     ctx.textAlign = "right";
     ctx.textBaseline = "alphabetic";
-    ctx.fillText(l.label, right - 4 * scale, y - 4 * scale > bbox.top + 8 * scale ? y - 4 * scale : y + 13 * scale);
+    const baseline = y - 4 * scale > bbox.top + 8 * scale ? y - 4 * scale : y + 13 * scale;
+    // A rim of paper keeps the name legible where it crosses the curve.
+    ctx.strokeStyle = ink("--paper");
+    ctx.lineWidth = 3 * scale;
+    ctx.strokeText(l.label, right - 4 * scale, baseline);
+    ctx.fillText(l.label, right - 4 * scale, baseline);
   }
   drawMarks(u, spec, scale);
   ctx.restore();

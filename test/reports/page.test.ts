@@ -40,7 +40,7 @@ describe("renderPage", () => {
   it("says what decides, what is open and what would decide it", () => {
     expect(page("failing")).toContain("INL is 2.70 ±\u00a00.15\u00a0LSB (ramp), and the limit asks for at most 2 LSB");
     expect(page("failing")).toContain("even its lower end, 2.55 LSB, lies outside");
-    expect(page("undecided")).toContain("About 110 000 readings");
+    expect(page("undecided")).toContain("About 110\u202f000 readings");
     expect(page("undecided")).toContain("Needs a capture with a tone on a neighbouring channel.");
   });
 

@@ -27,7 +27,7 @@ describe("renderTerminal", () => {
   });
 
   it("says what would decide, what was not measured and why, and what to do", () => {
-    expect(terminal("undecided")).toContain("About 110 000 readings");
+    expect(terminal("undecided")).toContain("About 110\u202f000 readings");
     expect(terminal("broken")).toContain("31 % of the readings stand at the end codes.");
     expect(terminal("failing")).toContain("→ Log with a running number, or lower the sampling rate.");
     expect(terminal("unreadable")).toContain("no line of 412 holds a number");
