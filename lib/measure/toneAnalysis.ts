@@ -1,4 +1,5 @@
 import type { SineFit } from "../signal/sineFit.ts";
+import { type FoldedResidual, foldResidual } from "./toneFold.ts";
 import {
   fitHarmonics,
   type HarmonicFit,
@@ -6,8 +7,8 @@ import {
   type HarmonicPlace,
   harmonicPlaces,
 } from "./toneHarmonics.ts";
-import { type FoldedResidual, foldResidual, type ResidualScatter, residualScatter } from "./tonePhases.ts";
 import { foldedHarmonicSums, harmonicSums } from "./toneResidual.ts";
+import { type ResidualScatter, residualScatter } from "./toneScatter.ts";
 
 /** Up to here harmonics are summed straight from the readings, beyond from the phase bins. */
 const DIRECT = 1 << 16;

@@ -1,6 +1,6 @@
 import type { SineFit } from "../signal/sineFit.ts";
+import type { FoldedResidual } from "./toneFold.ts";
 import { HIGHEST_ORDER } from "./toneHarmonics.ts";
-import type { FoldedResidual } from "./tonePhases.ts";
 
 /** Σ r·cos hθ and Σ r·sin hθ by order, θ = 2π·f·(n − centre), r the residual of the sine fit. */
 export interface HarmonicSums {

@@ -1,7 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import { distinctPhases } from "./tonePhases.ts";
+import { distinctPhases } from "./toneFold.ts";
 
 /** The readings that a tone is measured over, with the sine fitted to all of them; or why this record supports no tone metric. */
 export type ToneStretch =
