@@ -19,7 +19,13 @@ export function bytePairOrder(columns: readonly Column[], hints: ReadingHints): 
   if (named(first, high) && named(second, low)) return "big-endian";
   if (named(first, low) && named(second, high)) return "little-endian";
   if (first.named || second.named) return null;
-  return pairOrder(a, b);
+  const order = pairOrder(a, b);
+  if (order !== null) return order;
+  // Two hexadecimal digits each, and one of them keeps to a converter's upper bits.
+  const isByteWide = columns.every(
+    (c) => c.facts.format.base === 16 && c.facts.fewestDigits === 2 && c.facts.mostDigits === 2,
+  );
+  return isByteWide ? smallHalf(a, b) : null;
 }
 
 function isBytes(xs: readonly number[]): boolean {
@@ -56,5 +62,14 @@ export function pairOrder(a: readonly number[], b: readonly number[]): "big-endi
     r.joined < 0.7 * other.joined && spread(high) < spread(low) && (r.rolls >= 2 || r.top <= 0x3f);
   if (spread(a) > 1 && fits(big, little, a, b) && big.rolls >= 1) return "big-endian";
   if (spread(b) > 1 && fits(little, big, b, a) && little.rolls >= 1) return "little-endian";
+  return null;
+}
+
+/** Steady or narrow signals never roll over: then the byte that stays within a converter's upper bits is the high one. */
+export function smallHalf(even: readonly number[], odd: readonly number[]): "big-endian" | "little-endian" | null {
+  const top = (xs: readonly number[]): number => xs.reduce((a, b) => Math.max(a, b), 0);
+  const kinds = (xs: readonly number[]): number => new Set(xs).size;
+  if (top(even) <= 0x3f && top(odd) > 0x3f && kinds(even) <= kinds(odd)) return "big-endian";
+  if (top(odd) <= 0x3f && top(even) > 0x3f && kinds(odd) <= kinds(even)) return "little-endian";
   return null;
 }

@@ -3,7 +3,12 @@ import { readName } from "./columnName.ts";
 import { matches, type RoledColumn } from "./columnRoles.ts";
 
 /** A column that is found by its key, and how often it came in the sample. */
-export type KeyedColumn = RoledColumn & { readonly key: string; readonly count: number };
+export type KeyedColumn = RoledColumn & {
+  readonly key: string;
+  readonly count: number;
+  /** The unit that stands behind every number of the column, to be left out. */
+  readonly suffix: string | null;
+};
 
 /**
  * Which of the keyed numbers are channels: those named as codes; others only when they come as often.

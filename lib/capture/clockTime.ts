@@ -8,7 +8,7 @@ export interface ClockTime {
 }
 
 const CLOCK = String.raw`(\d{1,2}):(\d{2})(?::(\d{2}))?(?:[.,:](\d{1,9})(?:[,.](\d{3}))?)?\s*([AaPp][Mm])?`;
-const DATE = String.raw`(?:(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})|(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})|(\d{4})(\d{2})(\d{2})(?=[T_]))`;
+const DATE = String.raw`(?:(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})|(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})|(\d{4})(\d{2})(\d{2})(?=[T_])|(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]* +\d{1,2}(?: +\d{4})?(?= ))`;
 const PATTERN = new RegExp(String.raw`^[\[(<]?(?:${DATE}[T _,]*)?${CLOCK}\s*(Z|UTC|[+-]\d{2}:?\d{2})?[\])>]?$`);
 
 /**

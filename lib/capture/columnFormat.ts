@@ -21,7 +21,7 @@ const PLAIN = /^[+-]?\d+$/;
 const HEX_LETTERS = /^[0-9A-Fa-f]{1,8}$/;
 const HEX_MARKED = /^[+-]?(?:0[xX][0-9A-Fa-f_]+|(?:\$|#|&[hH]|[xX]|16#)[0-9A-Fa-f]{1,8}|[0-9A-Fa-f]{1,8}[hH])$/;
 const BINARY_MARKED = /^(?:0[bB][01_]+|%[01]+|[01]{2,}[bB])$/;
-const DOT = /^[+-]?(?:\d+\.\d*|\.\d+|\d+(?=[eE]))(?:[eE][+-]?\d{1,3})?$/;
+const DOT = /^[+-]?(?:(?:\d+\.\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|\d+[eE][+-]\d{1,3})$/;
 const COMMA = /^[+-]?(?:\d+,\d*|,\d+)(?:[eE][+-]?\d{1,3})?$/;
 const GROUPED = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3})*([.,]\d+)?$/;
 
@@ -42,6 +42,7 @@ export function columnFormat(
   const finish = (format: NumberFormat, ambiguous = false): ColumnFacts => facts(texts, filled, format, ambiguous);
 
   if (filled === 0) return finish({ ...DECIMAL, kind: "text" });
+  if (areNames(filledTexts)) return finish({ ...DECIMAL, kind: "text" });
   if (clocks >= 0.8 * filled) return finish({ ...DECIMAL, kind: "clock" });
 
   const plain = count(PLAIN);
@@ -84,6 +85,15 @@ export function columnFormat(
   }
   if (plain >= 0.5 * filled) return finish({ kind: "whole", base: 10, decimal, group });
   return finish({ ...DECIMAL, kind: "text" });
+}
+
+/** ADC0, ADC1, $ADC: names that happen to be hexadecimal. */
+function areNames(fields: readonly string[]): boolean {
+  return (
+    fields.every((t) => /^\$?adc/i.test(t)) &&
+    new Set(fields).size <= 32 &&
+    new Set(fields.map((t) => t.slice(0, 4))).size <= 16
+  );
 }
 
 function facts(texts: readonly string[], filled: number, format: NumberFormat, ambiguous: boolean): ColumnFacts {

@@ -55,7 +55,11 @@ export function columnRoles(columns: readonly Column[], hints: ReadingHints): Ro
   const draft = columns.map((column) => {
     const byForce = forced(column);
     const said = readName(column.named ? column.name : "");
-    const role = byForce ?? (single ? loneRole(column) : roleByNameAndCourse(column, said.role, columns));
+    const role =
+      byForce ??
+      (single && column.facts.format.kind !== "text"
+        ? loneRole(column)
+        : roleByNameAndCourse(column, said.role, columns));
     return { column, role, said };
   });
   // Only one column may be the time, and one the sequence: the first named one, else the first.
@@ -123,7 +127,7 @@ function roleByNameAndCourse(column: Column, said: NamedRole | null, all: readon
   if (course.steady) return "code";
   if (course.byOne >= 0.8) return "sequence";
   if (course.cycles) return "tag";
-  if (course.rising >= 0.97 || course.even >= 0.9) return "time";
+  if (course.rising >= 0.97 || course.even >= 0.9) return runsWithVolts(column, all) ? "code" : "time";
   return "code";
 }
 
@@ -142,6 +146,21 @@ function noCodeBut(column: Column, all: readonly Column[]): boolean {
     if (c === column || c.facts.format.kind !== "whole") return false;
     const course = courseOf(c.facts.numbers);
     return course.even < 0.9 && course.rising < 0.97;
+  });
+}
+
+/** A ramp's codes rise like time; but a column of volts beside them that is always the same multiple tells them apart. */
+function runsWithVolts(column: Column, all: readonly Column[]): boolean {
+  return all.some((c) => {
+    if (c.facts.format.kind !== "real") return false;
+    const pairs = c.facts.numbers.flatMap((v, i) => {
+      const code = column.facts.numbers[i]!;
+      return code !== 0 && Math.abs(v) > 0.1 ? [v / code] : [];
+    });
+    if (pairs.length < 8) return false;
+    const middle = pairs.slice().sort((a, b) => a - b)[pairs.length >> 1]!;
+    // Two decimals of a volt leave some per cent at the lower end.
+    return pairs.filter((r) => Math.abs(r / middle - 1) < 0.06).length > 0.9 * pairs.length;
   });
 }
 

@@ -45,11 +45,19 @@ export function delimitedForm(delimiter: string | null, count: number): LineForm
 export function listForm(delimiter: string, lead: number): LineForm {
   return {
     rows(text) {
-      const fields = splitFields(text, delimiter);
+      const fields = splitFields(listBody(text), delimiter);
       while (fields.length > lead + 1 && fields[fields.length - 1] === "") fields.pop();
       if (fields.length <= lead) return OTHER_FIELD_COUNT;
       const none = new Array<string>(lead).fill("");
       return fields.slice(lead).map((f, i) => [...(i === 0 ? fields.slice(0, lead) : none), f]);
     },
   };
+}
+
+/** A line of a list without the brackets and the name around it: `[1, 2, 3]`, `$1 = {1, 2,`, `4, 5};`. */
+export function listBody(line: string): string {
+  const open = /^(?:[\w$*<>[\] ]*=\s*)?[[({]\s*([^[\](){}]*)(?:[\])}]+\s*[;,]?)?$/.exec(line);
+  if (open !== null && /^[-+]?[\dA-Fa-f]/.test(open[1]!)) return open[1]!.trim();
+  const close = /^([-+\dA-Fa-fxX,;\s]*[\dA-Fa-f,])\s*[\])}]+\s*[;,]?$/.exec(line);
+  return close === null ? line : close[1]!.trim();
 }

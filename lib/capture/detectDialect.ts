@@ -2,7 +2,7 @@ import type { ReadingHints } from "../bench/bench.ts";
 import { planColumns } from "./planColumns.ts";
 import { planDump } from "./planDump.ts";
 import { planTerminal } from "./planTerminal.ts";
-import type { ReadingPlan } from "./readingPlan.ts";
+import { COMMENT, type ReadingPlan } from "./readingPlan.ts";
 
 /**
  * Works out how a log is written, from its beginning: each kind of table and the terminal's text try to read the sample, and the one that explains most of
@@ -11,6 +11,10 @@ import type { ReadingPlan } from "./readingPlan.ts";
  * @returns null when nothing explains the lines
  */
 export function detectDialect(lines: readonly string[], hints: ReadingHints): ReadingPlan | null {
+  // Where nearly every line begins like a comment, that is how the firmware prints.
+  const filled = lines.filter((l) => l !== "");
+  const commented = filled.filter((l) => COMMENT.test(l)).length;
+  const comment = commented > 0.8 * filled.length && commented > 2 ? NEVER : COMMENT;
   const share = (p: ReadingPlan): number => p.explained / Math.max(1, p.seen);
   let best: ReadingPlan | null = null;
   const consider = (plan: ReadingPlan | null): void => {
@@ -21,10 +25,12 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   const delimiters: readonly (string | null)[] =
     hints.delimiter !== undefined ? [hints.delimiter] : [";", "\t", "|", ",", " ", null];
   for (const delimiter of delimiters) {
-    consider(planColumns(lines, delimiter, hints));
+    consider(planColumns(lines, delimiter, hints, comment));
     // A clean table needs no second opinion.
     if (best !== null && share(best) > 0.97) return best;
   }
-  if (best === null || share(best) < 0.97) consider(planTerminal(lines, hints));
+  if (best === null || share(best) < 0.97) consider(planTerminal(lines, hints, comment));
   return best;
 }
+
+const NEVER = /(?!)/;

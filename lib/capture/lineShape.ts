@@ -3,7 +3,11 @@ import type { NamedUnit } from "./columnName.ts";
 /** A number (or clock time) in a line of terminal text. */
 export interface Slot {
   readonly kind: "number" | "clock";
+  /** As it stands in the line, unit included: whether the A of 02A is a digit is decided by the whole column. */
   readonly text: string;
+  /** The number without its unit, and the unit; null where nothing follows it. */
+  readonly bare: string;
+  readonly suffix: string | null;
   /** The key it is the value of (`ADC0 = 2047`), or the word before it. */
   readonly name: string;
   readonly keyed: boolean;
@@ -18,10 +22,13 @@ export interface LineShape {
 
 const DATE = String.raw`\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.]\d{4}`;
 const CLOCK = String.raw`\d{1,2}:\d{2}:\d{2}(?:[.,]\d{1,9}(?:,\d{3})?)?(?:Z|[+-]\d{2}:?\d{2})?`;
-const STAMP = String.raw`(?<![\w:.])(?:(?:${DATE})[T _,]+)?${CLOCK}(?![\w.]|:\d)`;
+const MONTH = String.raw`(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]* +\d{1,2}(?: +\d{4})?`;
+const STAMP = String.raw`(?<![\w:.])(?:(?:${DATE}|${MONTH})[T _,]+)?${CLOCK}(?![\w.]|:\d)`;
 const ADDRESS = String.raw`(?<![\w:])(?:[0-9A-Fa-f]{2}:){3,}[0-9A-Fa-f]{2}(?![\w:])`;
+// ch[0] and ADC(1) are names; so is logger[412] before a colon.
+const INDEXED = String.raw`[A-Za-z_]\w*(?:\[\d{1,2}\]|[\[(]\d{1,6}[\])](?=\s*[:=]))`;
 const CHUNK = String.raw`[^\s=:,;|()[\]{}<>"'\x60/\\*!?#@&~^]+`;
-const TOKEN = new RegExp(`(?<stamp>${STAMP})|(?<address>${ADDRESS})|(?<chunk>${CHUNK})`, "g");
+const TOKEN = new RegExp(`(?<stamp>${STAMP})|(?<address>${ADDRESS})|(?<indexed>${INDEXED})|(?<chunk>${CHUNK})`, "g");
 
 const WHOLE = /^[+-]?\d+$/;
 const REAL = /^[+-]?(?:\d+\.\d*|\.\d+|\d+)(?:[eE][+-]?\d{1,3})?$/;
@@ -60,7 +67,16 @@ export function lineShape(line: string): LineShape {
         used.slot = null;
       }
     }
-    slots.push({ kind: token.slot, text: slotText(token), name, keyed, unit: token.unit });
+    const withUnit = WITH_UNIT.exec(token.text);
+    slots.push({
+      kind: token.slot,
+      text: token.text,
+      bare: withUnit?.[1] ?? token.text,
+      suffix: withUnit?.[2] ?? null,
+      name,
+      keyed,
+      unit: token.unit,
+    });
     slotTokens.push(token);
   }
   const firstKeyed = slots.findIndex((s) => s.keyed);
@@ -75,11 +91,6 @@ export function lineShape(line: string): LineShape {
   }
   skeleton += line.slice(at);
   return { id: skeleton.replace(/\s+/g, " ").replace(/ ?([\u0001\u0002]) ?/g, "$1"), slots };
-}
-
-function slotText(token: Token): string {
-  const withUnit = WITH_UNIT.exec(token.text);
-  return withUnit ? withUnit[1]! : token.text;
 }
 
 /** The keys, sorted, and what stands between and behind the pairs; what stands before the first key may be anything (a log level, a task's name). */
@@ -123,7 +134,7 @@ function tokenise(line: string): Token[] {
       tokens.push({ text, start, end: start + text.length, slot: "clock", unit: null, plain: false });
       continue;
     }
-    if (m.groups!.address !== undefined) {
+    if (m.groups!.address !== undefined || m.groups!.indexed !== undefined) {
       tokens.push({ text, start, end: start + text.length, slot: null, unit: null, plain: false });
       continue;
     }
@@ -131,13 +142,12 @@ function tokenise(line: string): Token[] {
     if (/\d\.$/.test(text) && !/\d\.$/.test(line.slice(0, start + text.length + 1).trimEnd()) === false)
       text = text.replace(/(\d)\.$/, "$1");
     const unit = WITH_UNIT.exec(text);
-    const isNumber = WHOLE.test(text) || REAL.test(text) || MARKED.test(text) || unit !== null;
+    const isName = /^\$?adc/i.test(text) && !/[=:]\s*$/.test(line.slice(0, start));
+    const isNumber = !isName && (WHOLE.test(text) || REAL.test(text) || MARKED.test(text) || unit !== null);
+    const isChecksum = line[start - 1] === "*" && start + text.length === line.length && /^[0-9A-Fa-f]{2}$/.test(text);
     const isHex =
-      !isNumber &&
-      HEX.test(text) &&
-      /\d/.test(text) &&
-      !/^(?:adc|ch)?[a-f]?\d{1,2}$/i.test(text) &&
-      !/^adc/i.test(text);
+      isChecksum ||
+      (!isNumber && !isName && HEX.test(text) && /\d/.test(text) && !/^(?:ch)?[a-f]?\d{1,2}$/i.test(text));
     tokens.push({
       text,
       start,
@@ -175,6 +185,7 @@ function nameOf(line: string, tokens: readonly Token[], i: number): { name: stri
   const before = tokens[i - 1];
   if (before === undefined || token.slot === "clock") return { name: "", keyed: false, uses: [] };
   const gap = line.slice(before.end, token.start);
+  if (gap === "*" && token.end === line.length) return { name: "checksum", keyed: false, uses: [] };
   const isKey = /^["')\]]*\s*(?:=|:|:=|=>|=\s*>)\s*["'#([]?$/.test(gap) && /[=:]/.test(gap);
   const word = tokens[i - 2];
   if (
@@ -189,10 +200,6 @@ function nameOf(line: string, tokens: readonly Token[], i: number): { name: stri
       const close = /^[\])]/.exec(gap)?.[0] ?? "";
       return { name: `${word.text}${link.replace("#", "")}${before.text}${close}`.trim(), keyed: true, uses: [before] };
     }
-  }
-  if (before.plain && /^[\])]/.test(gap) && isKey && word !== undefined && word.slot === null) {
-    const link = line.slice(word.end, before.start);
-    if (/^[[(]$/.test(link)) return { name: `${word.text}${link}${before.text}${gap[0]}`, keyed: true, uses: [before] };
   }
   if (before.slot !== null) return { name: "", keyed: false, uses: [] };
   if (!/[\p{L}_$]/u.test(before.text)) return { name: "", keyed: false, uses: [] };

@@ -13,6 +13,9 @@ export const DECIMAL: NumberFormat = { kind: "whole", base: 10, decimal: ".", gr
 const LOWEST = -(2 ** 31);
 const HIGHEST = 2 ** 32 - 1;
 
+/** An exponent needs a point or a sign: 20E3 is hexadecimal or damage. */
+const REAL = /^[+-]?(?:(?:\d+\.\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|\d+(?:[eE][+-]\d{1,3})?)$/;
+
 /** A field without its wrapping: quotes, a spreadsheet's ="…", blanks. */
 export function bareField(field: string): string {
   let s = field.trim();
@@ -35,7 +38,7 @@ export function parseWhole(field: string, format: NumberFormat): number {
 
 function wholeValue(s: string, format: NumberFormat): number {
   if (s === "") return Number.NaN;
-  const prefixed = prefixedValue(s);
+  const prefixed = prefixedValue(s, format.base);
   if (prefixed !== null) return prefixed;
   if (format.base === 10) {
     if (/^[+-]?\d{1,15}$/.test(s)) return Number(s);
@@ -55,7 +58,9 @@ function wholeValue(s: string, format: NumberFormat): number {
 }
 
 /** 0x…, 0b…, 0o… say their base themselves. */
-function prefixedValue(s: string): number | null {
+function prefixedValue(s: string, base: number): number | null {
+  // In a hexadecimal column 0B10 is a number of four digits.
+  if (base === 16 && !/^[+-]?0[xX]/.test(s)) return null;
   const m = /^([+-]?)0([xXbBoO])([0-9A-Fa-f_]{1,40})(?:[uUlL]{0,3})$/.exec(s);
   if (m === null) return null;
   const digits = m[3]!.replace(/_/g, "");
@@ -81,5 +86,5 @@ export function parseReal(field: string, format: NumberFormat): number {
     s = [parts.join(""), ...rest].join(format.decimal);
   }
   if (format.decimal === ",") s = s.includes(".") ? "" : s.replace(",", ".");
-  return /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/.test(s) ? Number(s) : Number.NaN;
+  return REAL.test(s) ? Number(s) : Number.NaN;
 }

@@ -1,5 +1,5 @@
 import type { ReadingHints } from "../bench/bench.ts";
-import { pairOrder } from "./bytePairs.ts";
+import { pairOrder, smallHalf } from "./bytePairs.ts";
 import { columnFormat } from "./columnFormat.ts";
 import { COMMENT, type LineForm, type ReadingPlan } from "./readingPlan.ts";
 
@@ -134,15 +134,6 @@ function marked(lines: readonly { words: readonly string[] }[]): boolean {
 function baseOf(lines: readonly { words: readonly string[] }[], bytes: number): 16 | undefined {
   const words = lines.flatMap((l) => l.words);
   return words.every((w) => w.length === 2 * bytes) && words.some((w) => /^0|[A-Fa-f]/.test(w)) ? 16 : undefined;
-}
-
-/** Steady or narrow signals never roll over: then the byte that stays within a converter's upper bits is the high one. */
-function smallHalf(even: readonly number[], odd: readonly number[]): "big-endian" | "little-endian" | null {
-  const top = (xs: readonly number[]): number => xs.reduce((a, b) => Math.max(a, b), 0);
-  const kinds = (xs: readonly number[]): number => new Set(xs).size;
-  if (top(even) <= 0x3f && top(odd) > 0x3f && kinds(even) <= kinds(odd)) return "big-endian";
-  if (top(odd) <= 0x3f && top(even) > 0x3f && kinds(odd) <= kinds(even)) return "little-endian";
-  return null;
 }
 
 class DumpForm implements LineForm {

@@ -65,6 +65,7 @@ export function planJson(
     ...c,
     key: keyed[i]!.key,
     count: keyed[i]!.count,
+    suffix: null,
   }));
   const chosen = channelColumns(roled, hints);
   const holds = (role: string) => (row: Map<string, string>) => roled.some((c) => c.role === role && row.has(c.key));

@@ -1,224 +1,199 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { channelColumns, type KeyedColumn } from "./channelColumns.ts";
-import { columnFormat, parseNumber } from "./columnFormat.ts";
-import { type Column, columnRoles } from "./columnRoles.ts";
-import { type LineShape, lineShape } from "./lineShape.ts";
-import { COMMENT, type LineForm, type ReadingPlan } from "./readingPlan.ts";
+import { columnFormat } from "./columnFormat.ts";
+import { columnRoles, type RoledColumn } from "./columnRoles.ts";
+import { type LineShape, lineShape, type Slot } from "./lineShape.ts";
+import type { ReadingPlan } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
+import { columnKey, streamForm, streamStem, terminalForm } from "./terminalForms.ts";
 
-export const NO_READING = "text without a reading";
-export const TORN = "reading run into other text";
+interface ShapeLines {
+  readonly id: string;
+  readonly lines: { readonly line: number; readonly shape: LineShape }[];
+}
 
 /**
  * Reads the sample as what a terminal showed: lines of a few shapes that come again and again carry the readings, all else is messages.
- * @param lines  cleaned lines of the log's beginning
+ * @param lines    cleaned lines of the log's beginning
+ * @param comment  what a comment line looks like
  * @returns null when no shape with a number comes often enough
  */
-export function planTerminal(lines: readonly string[], hints: ReadingHints): ReadingPlan | null {
-  const shapes = new Map<string, { count: number; first: number; examples: { line: number; shape: LineShape }[] }>();
+export function planTerminal(lines: readonly string[], hints: ReadingHints, comment: RegExp): ReadingPlan | null {
+  const shapes = new Map<string, ShapeLines>();
   let seen = 0;
   lines.forEach((text, i) => {
-    if (text === "" || COMMENT.test(text)) return;
+    if (text === "" || comment.test(text)) return;
     seen++;
     const shape = lineShape(text);
     if (!shape.slots.some((s) => s.kind === "number")) return;
-    const entry = shapes.get(shape.id) ?? { count: 0, first: i + 1, examples: [] };
-    entry.count++;
-    entry.examples.push({ line: i + 1, shape });
+    const entry = shapes.get(shape.id) ?? { id: shape.id, lines: [] };
+    entry.lines.push({ line: i + 1, shape });
     shapes.set(shape.id, entry);
   });
   if (shapes.size === 0) return null;
-  const most = Math.max(...[...shapes.values()].map((s) => s.count));
+  const all = [...shapes.values()];
+  const base = { hints, comment, seen };
+  const stream = planBuffer(all, base);
+  if (stream !== null) return stream;
+
+  const most = Math.max(...all.map((s) => s.lines.length));
   // Messages of the start-up come once a restart; prints of readings come on and on.
-  let kept = [...shapes].filter(([, s]) => s.count >= Math.max(most > 3 ? 2 : 1, 0.02 * most));
-  const first = columnsOf(kept, hints);
-  const channels = channelColumns(first.columns, hints);
-  if (channels.size === 0) return null;
-  kept = kept.filter(([, s]) =>
-    s.examples[0]!.shape.slots.some((slot, i) => channels.has(columnKey(slot, i, s.examples[0]!.shape))),
-  );
-  const kinds = columnsOf(kept, hints);
-  const chosen = channelColumns(kinds.columns, hints);
-  const roled = kinds.columns.map((c) =>
-    c.role === "code" && !chosen.has(c.key) ? { ...c, role: "ignore" as const } : c,
-  );
+  const often = all.filter((s) => s.lines.length >= Math.max(most > 3 ? 2 : 1, 0.02 * most));
+  const found = columnsOf(often, hints);
+  const channels = channelColumns(found, hints);
+  const holds = (s: ShapeLines): boolean => {
+    const { shape } = s.lines[0]!;
+    return shape.slots.some((slot, i) => channels.has(columnKey(slot, i, shape)));
+  };
+  const kept = often.filter(holds);
+  if (kept.length === 0) return null;
+  const columns = columnsOf(kept, hints);
+  const chosen = channelColumns(columns, hints);
+  const roled = columns.map((c) => (c.role === "code" && !chosen.has(c.key) ? { ...c, role: "ignore" as const } : c));
   const codes = roled.filter((c) => c.role === "code");
   if (codes.length === 0 && !roled.some((c) => c.role === "volts")) return null;
 
   const indexOf = new Map(roled.map((c) => [c.key, c.index]));
-  const accepted = new Map<string, readonly number[]>(
-    kept.map(([id, s]) => {
-      const shape = s.examples[0]!.shape;
-      return [id, shape.slots.map((slot, i) => indexOf.get(columnKey(slot, i, shape)) ?? -1)];
-    }),
-  );
-  const explained = kept.reduce((n, [, s]) => n + s.count, 0);
-  const together = kept.every(([, s]) => {
-    const shape = s.examples[0]!.shape;
-    const keys = new Set(shape.slots.map((slot, i) => columnKey(slot, i, shape)));
-    return codes.every((c) => keys.has(c.key));
-  });
-  const tag = roled.find((c) => c.role === "tag");
-  const base: Omit<ReadingPlan, "form" | "columns" | "perLine"> = {
-    kind: "terminal",
-    layout: tag !== undefined ? "tagged" : together ? "rows" : "ragged",
+  const keysOf = ({ lines: l }: ShapeLines): string[] =>
+    l[0]!.shape.slots.map((slot, i) => columnKey(slot, i, l[0]!.shape));
+  const accepted = new Map(kept.map((s) => [s.id, keysOf(s).map((k) => indexOf.get(k) ?? -1)]));
+  const together = kept.every((s) => codes.every((c) => keysOf(s).includes(c.key)));
+  const tagged = roled.some((c) => c.role === "tag");
+  return {
+    ...common(base, kept),
+    form: terminalForm(accepted, roled),
+    columns: roled,
+    layout: tagged ? "tagged" : together ? "rows" : "ragged",
+    perLine: false,
+  };
+}
+
+interface Base {
+  readonly hints: ReadingHints;
+  readonly comment: RegExp;
+  readonly seen: number;
+}
+
+function common({ comment, seen }: Base, kept: readonly ShapeLines[]) {
+  return {
+    kind: "terminal" as const,
     bytePairs: null,
     delimiter: null,
-    decimal: ".",
+    decimal: "." as const,
     header: null,
     headerLine: 0,
-    dataLine: Math.min(...kept.map(([, s]) => s.first)),
+    dataLine: Math.min(...kept.map((s) => s.lines[0]!.line)),
     firstLineCut: false,
-    comment: COMMENT,
+    comment,
     remarks: [],
-    explained,
+    explained: kept.reduce((n, s) => n + s.lines.length, 0),
     seen,
   };
-  // Several nameless readings in a line may be one stream.
-  const nameless = codes.filter((c) => !c.named);
-  const keyedFirst = codes.length > 1 && codes.slice(1).every((c) => !c.named);
-  if (
-    together &&
-    kept.length === 1 &&
-    (nameless.length === codes.length || keyedFirst) &&
-    codes.length > 1 &&
-    hints.interleave === undefined
-  ) {
-    if (sameStream(codes.map((c) => c.facts.numbers))) {
-      const lead = codes[0]!;
-      const others = roled.filter((c) => c.role !== "code");
-      const columns = [...others, lead];
-      const form = streamForm(
-        accepted,
-        others.map((c) => c.index),
-        codes.map((c) => c.index),
-        roled,
-      );
-      return { ...base, form, columns: columns.map((c, index) => ({ ...c, index })), perLine: true };
-    }
-  }
-  return { ...base, form: terminalForm(accepted, roled), columns: roled, perLine: false };
 }
 
-/** Keys name their column; other numbers are told apart by their place among the nameless ones of the line. */
-function columnKey(slot: LineShape["slots"][number], i: number, shape: LineShape): string {
-  if (slot.kind === "clock") return `@clock${shape.slots.slice(0, i).filter((s) => s.kind === "clock").length}`;
-  if (slot.name !== "") {
-    const same = shape.slots.slice(0, i).filter((s) => s.name === slot.name).length;
-    return same === 0 ? slot.name : `${slot.name}.${same + 1}`;
-  }
-  return `#${shape.slots.slice(0, i).filter((s) => s.kind !== "clock" && s.name === "").length + 1}`;
+/** A printed buffer: lines of the same words with several readings of one channel behind them. */
+function planBuffer(all: readonly ShapeLines[], base: Base): ReadingPlan | null {
+  const { hints } = base;
+  if (hints.interleave !== undefined || hints.channel !== undefined) return null;
+  const main = all.reduce((a, b) => (b.lines.length > a.lines.length ? b : a));
+  const { stem, readings } = streamStem(main.id);
+  if (readings < 2) return null;
+  const kept = all.filter((s) => streamStem(s.id).stem === stem);
+  const lead = main.lines[0]!.shape.slots.length - readings;
+  const tail = main.lines[0]!.shape.slots.slice(lead);
+  // Words between the readings name channels; only the first may have one, that of the buffer.
+  if (tail.slice(1).some((s) => s.name !== "" || s.suffix !== null) || tail[0]!.suffix !== null) return null;
+  const texts = kept.flatMap((s) =>
+    s.lines.map((l) => ({ line: l.line, fields: l.shape.slots.slice(lead).map((x) => x.text) })),
+  );
+  texts.sort((a, b) => a.line - b.line);
+  const facts = columnFormat(
+    texts.flatMap((t) => t.fields),
+    { base: hints.base, decimal: hints.decimal },
+  );
+  if (facts.format.kind !== "whole" || facts.readable < 0.9) return null;
+  const table = main.lines.map(
+    (l) =>
+      columnFormat(
+        l.shape.slots.slice(lead).map((s) => s.text),
+        { base: facts.format.base },
+      ).numbers,
+  );
+  const columns = Array.from({ length: readings }, (_, c) => table.map((row) => row[c]!));
+  if (!sameStream(columns)) return null;
+  const leading = columnsOf(
+    [
+      {
+        id: main.id,
+        lines: main.lines.map((l) => ({ ...l, shape: { ...l.shape, slots: l.shape.slots.slice(0, lead) } })),
+      },
+    ],
+    hints,
+  );
+  const name = tail[0]!.name;
+  const codes: RoledColumn = {
+    index: lead,
+    name: name === "" ? "reading" : name,
+    named: name !== "",
+    facts,
+    unit: null,
+    role: "code",
+    timeUnit: null,
+  };
+  const leads = leading.map((c) =>
+    c.role === "time" || c.role === "sequence" ? c : { ...c, role: "ignore" as const },
+  );
+  return {
+    ...common(base, kept),
+    form: streamForm(stem, leads, codes, name),
+    columns: [...leads, codes],
+    layout: "rows",
+    perLine: true,
+  };
 }
 
-function columnsOf(
-  kept: readonly (readonly [string, { count: number; examples: { line: number; shape: LineShape }[] }])[],
-  hints: ReadingHints,
-): { columns: KeyedColumn[]; lineOf: Map<string, Set<string>> } {
-  const fields = new Map<string, { line: number; text: string; slot: LineShape["slots"][number] }[]>();
-  const lineOf = new Map<string, Set<string>>();
-  for (const [id, s] of kept) {
-    for (const { line, shape } of s.examples) {
+function columnsOf(shapes: readonly ShapeLines[], hints: ReadingHints): KeyedColumn[] {
+  const fields = new Map<string, { line: number; slot: Slot }[]>();
+  for (const { lines } of shapes) {
+    for (const { line, shape } of lines) {
       shape.slots.forEach((slot, i) => {
         const key = columnKey(slot, i, shape);
         const list = fields.get(key) ?? [];
-        list.push({ line, text: slot.text, slot });
+        list.push({ line, slot });
         fields.set(key, list);
-        const ids = lineOf.get(key) ?? new Set();
-        ids.add(id);
-        lineOf.set(key, ids);
       });
     }
   }
-  const columns: (Column & { key: string; count: number })[] = [...fields].map(([key, list], index) => {
-    const inOrder = list.sort((a, b) => a.line - b.line);
+  const columns = [...fields].map(([key, list], index) => {
+    list.sort((a, b) => a.line - b.line);
+    const first = list[0]!.slot.suffix;
+    const suffix = list.every((f) => f.slot.suffix === first) ? first : null;
+    const texts = list.map((f) => (suffix === null ? f.slot.text : f.slot.bare));
     const named = !key.startsWith("#") && !key.startsWith("@");
     return {
       index,
       key,
       name: named ? key : key.startsWith("@") ? "clock" : key === "#1" ? "reading" : `reading ${key.slice(1)}`,
       named,
-      facts: columnFormat(
-        inOrder.map((f) => f.text),
-        { base: hints.base, decimal: hints.decimal },
-      ),
-      unit: inOrder[0]?.slot.unit ?? null,
+      texts,
+      facts: columnFormat(texts, { base: hints.base, decimal: hints.decimal }),
+      unit: suffix === null ? null : list[0]!.slot.unit,
+      suffix,
       count: list.length,
     };
   });
-  const roled = columnRoles(columns, hints);
-  return { columns: roled.map((r, i) => ({ ...r, key: columns[i]!.key, count: columns[i]!.count })), lineOf };
-}
-
-/** Looks a line up among the accepted shapes and lays its numbers out by column. */
-function terminalForm(accepted: ReadonlyMap<string, readonly number[]>, columns: readonly KeyedColumn[]): LineForm {
-  const one: string[][] = [[]];
-  const codeKeys = columns.filter((c) => c.role === "code" && c.named).map((c) => c.key);
-  const patterns = columns.some((c) => c.role === "code" && (c.facts.format.base === 16 || c.facts.ambiguous))
-    ? [...accepted]
-        .filter(([id]) => !id.startsWith("\u0003"))
-        .map(([id, places]) => ({ pattern: skeletonPattern(id), places }))
-    : [];
-  return {
-    rows(text) {
-      const shape = lineShape(text);
-      const places = accepted.get(shape.id);
-      const fields = new Array<string>(columns.length).fill("");
-      if (places !== undefined && places.length === shape.slots.length) {
-        // Keys may come in any order: they are laid out by name, the rest by place.
-        shape.slots.forEach((slot, i) => {
-          const at = slot.keyed ? columns.find((c) => c.key === columnKey(slot, i, shape))?.index : places[i];
-          if (at !== undefined && at >= 0) fields[at] = slot.text;
-        });
-        one[0] = fields;
-        return one;
-      }
-      for (const { pattern, places: at } of patterns) {
-        const m = pattern.exec(text);
-        if (m === null) continue;
-        at.forEach((column, i) => {
-          if (column >= 0) fields[column] = m[i + 1]!;
-        });
-        one[0] = fields;
-        return one;
-      }
-      return shape.slots.length > 0 && codeKeys.some((k) => text.includes(k)) ? TORN : NO_READING;
-    },
-  };
-}
-
-/** A skeleton as a pattern whose numbers may be hexadecimal words without a digit in them, such as FACE. */
-function skeletonPattern(id: string): RegExp {
-  const source = [...id]
-    .map((c) =>
-      c === "\u0001"
-        ? "\\s*([+-]?[0-9A-Za-z.]+?)\\s*"
-        : c === "\u0002"
-          ? "\\s*(\\S+(?: [\\d:.,]+)?)\\s*"
-          : c === " "
-            ? "\\s+"
-            : c.replace(/[\\^$.*+?()[\]{}|/-]/g, "\\$&"),
-    )
-    .join("");
-  return new RegExp(`^${source}$`);
-}
-
-function streamForm(
-  accepted: ReadonlyMap<string, readonly number[]>,
-  others: readonly number[],
-  codes: readonly number[],
-  columns: readonly KeyedColumn[],
-): LineForm {
-  const inner = terminalForm(accepted, columns);
-  return {
-    rows(text) {
-      const rows = inner.rows(text);
-      if (typeof rows === "string") return rows;
-      const fields = rows[0]!;
-      const lead = others.map((i) => fields[i] ?? "");
-      const none = others.map(() => "");
-      const bad = codes.some((i) => Number.isNaN(parseNumber(fields[i] ?? "", columns[i]!.facts.format)));
-      if (bad) return TORN;
-      return codes.map((i, k) => [...(k === 0 ? lead : none), fields[i] ?? ""]);
-    },
-  };
+  // Channels of one print are written in one base: `adc0=7FF adc1=0123`.
+  const hex = columns.filter((c) => c.facts.format.base === 16);
+  const stem = (key: string): string => key.replace(/\d+/g, "");
+  const settled = columns.map((c) =>
+    c.facts.ambiguous && hex.some((h) => stem(h.key) === stem(c.key))
+      ? { ...c, facts: columnFormat(c.texts, { base: 16 }) }
+      : c,
+  );
+  return columnRoles(settled, hints).map((r, i) => ({
+    ...r,
+    key: settled[i]!.key,
+    count: settled[i]!.count,
+    suffix: settled[i]!.suffix,
+  }));
 }

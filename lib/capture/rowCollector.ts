@@ -18,6 +18,7 @@ export interface Lane {
 
 export const EMPTY_FIELD = "empty reading";
 export const NOT_WHOLE = "not a whole number";
+export const NOT_A_STAMP = "damaged time stamp or running number";
 
 /**
  * Gathers readings, stamps and sequence numbers of rows. A row counts when all its channels can be read; a damaged stamp leaves NaN, for the reading
@@ -29,6 +30,7 @@ export class RowCollector {
   readonly sequence: RoledColumn | null;
   readonly #codes: readonly RoledColumn[];
   readonly #tag: RoledColumn | null;
+  readonly #stamps: readonly RoledColumn[];
   readonly #extra: readonly RoledColumn[];
   readonly #voltsOnly: boolean;
   readonly #capacity: number;
@@ -51,6 +53,7 @@ export class RowCollector {
     const time = plan.columns.find((c) => c.role === "time") ?? null;
     this.time = time?.timeUnit === "unknown" ? null : time;
     this.sequence = plan.columns.find((c) => c.role === "sequence") ?? null;
+    this.#stamps = plan.columns.filter((c) => c.role === "time" || c.role === "sequence");
     this.#extra = plan.columns.filter((c) => c.role === "stimulus");
     this.#capacity = capacity;
     this.#shared = this.#timing(capacity);
@@ -118,6 +121,8 @@ export class RowCollector {
         values.push(value);
         present++;
       }
+      // Text where the stamp or the running number should be: the whole line is damaged, or it is no reading at all.
+      if (!this.#stampsReadable(row)) return NOT_A_STAMP;
       if (present === 0 || (this.plan.layout === "rows" && present < this.#codes.length)) return EMPTY_FIELD;
     }
     if (letters > 0) this.#noteLetters(rows);
@@ -127,6 +132,14 @@ export class RowCollector {
       else v = this.#takeLoose(row, values, v);
     }
     return null;
+  }
+
+  #stampsReadable(row: readonly string[]): boolean {
+    for (const column of this.#stamps) {
+      const field = row[column.index] ?? "";
+      if (field !== "" && Number.isNaN(parseStamp(field, column.facts.format))) return false;
+    }
+    return true;
   }
 
   #takeRow(row: readonly string[], values: readonly number[], from: number): number {
@@ -176,8 +189,7 @@ export class RowCollector {
 
   #readTime(field: string, format: NumberFormat): number {
     if (field === "") return Number.NaN;
-    if (format.kind !== "clock")
-      return parseReal(field, format.kind === "whole" && format.base !== 10 ? format : { ...format, kind: "real" });
+    if (format.kind !== "clock") return parseStamp(field, format);
     const clock = parseClock(field);
     if (clock === null) return Number.NaN;
     // Whole seconds are taken from the first stamp, so that microseconds of a dated stamp keep their digits.
@@ -218,6 +230,12 @@ export class RowCollector {
       at++;
     }
   }
+}
+
+/** A stamp as a number in its own unit. */
+function parseStamp(field: string, format: NumberFormat): number {
+  if (format.kind === "clock" || format.base !== 10) return parseNumber(field, format);
+  return parseReal(field, format);
 }
 
 function pairName(columns: readonly RoledColumn[]): string {

@@ -1,0 +1,102 @@
+import type { ReadingHints } from "../bench/bench.ts";
+import { columnFormat, parseNumber } from "./columnFormat.ts";
+import type { Column, RoledColumn } from "./columnRoles.ts";
+import { columnRoles } from "./columnRoles.ts";
+import { listBody, listForm, splitFields } from "./delimitedForm.ts";
+import type { ReadingPlan } from "./readingPlan.ts";
+import { sameStream } from "./sameStream.ts";
+import type { SampleRow } from "./tableSample.ts";
+
+/** Lines of differing length, or in brackets, all whole numbers: lists of readings. */
+export function planList(
+  lines: readonly string[],
+  rows: readonly SampleRow[],
+  delimiter: string,
+  hints: ReadingHints,
+  comment: RegExp,
+): ReadingPlan | null {
+  const lists = rows.flatMap(({ line }) => {
+    const fields = splitFields(listBody(lines[line - 1]!), delimiter);
+    while (fields.length > 1 && fields[fields.length - 1] === "") fields.pop();
+    return fields.every((f) => /^[-+]?(?:0x)?[0-9a-f]+$/i.test(f)) ? [{ line, fields }] : [];
+  });
+  if (lists.length === 0 || lists.length < 0.5 * rows.length) return null;
+  const facts = columnFormat(
+    lists.flatMap((l) => l.fields),
+    { base: hints.base, decimal: hints.decimal },
+  );
+  if (facts.format.kind !== "whole" || facts.readable < 0.95) return null;
+  const good = lists.filter((l) => l.fields.every((f) => !Number.isNaN(parseNumber(f, facts.format))));
+  if (good.length === 0) return null;
+  const codes = { index: 0, name: "codes", named: false, facts, unit: null, role: "code" as const, timeUnit: null };
+  return listPlan(delimiter, 0, [codes], good, rows.length, comment);
+}
+
+/**
+ * A table without header whose columns run on from one into the next: one stream of readings, several a line, perhaps behind a time stamp.
+ * @returns null when the columns are channels of their own
+ */
+export function planStream(
+  columns: readonly Column[],
+  rows: readonly SampleRow[],
+  seen: number,
+  delimiter: string,
+  hints: ReadingHints,
+  comment: RegExp,
+): ReadingPlan | null {
+  if (hints.channel !== undefined || hints.interleave !== undefined || hints.bytes !== undefined) return null;
+  const lead = streamStart(columns, hints);
+  if (lead < 0) return null;
+  const facts = columnFormat(
+    rows.flatMap((r) => r.fields.slice(lead)),
+    { base: hints.base, decimal: hints.decimal },
+  );
+  const codes: Column = { index: lead, name: "codes", named: false, facts, unit: null };
+  const roled: RoledColumn[] =
+    lead === 0 ? [{ ...codes, role: "code", timeUnit: null }] : columnRoles([...columns.slice(0, lead), codes], hints);
+  if (roled[lead]!.role !== "code") return null;
+  return listPlan(delimiter, lead, roled, rows, seen, comment);
+}
+
+/** From which column on the readings are one stream; −1 when they are not. */
+function streamStart(columns: readonly Column[], hints: ReadingHints): number {
+  const isWhole = (from: number): boolean =>
+    columns.length - from >= 2 && columns.slice(from).every((c) => c.facts.format.kind === "whole");
+  const numbers = (from: number): (readonly number[])[] => columns.slice(from).map((c) => c.facts.numbers);
+  // Readings that clearly run on need no roles: a ramp's first column would pass for time.
+  const roled = columnRoles(columns, hints);
+  const leads = (from: number): boolean =>
+    roled.slice(0, from).every((c) => c.role === "time" || c.role === "sequence");
+  for (const from of [0, 1, 2]) if (isWhole(from) && leads(from) && sameStream(numbers(from), true)) return from;
+  const from = roled.findIndex((c) => c.role === "code");
+  if (from < 0 || !isWhole(from) || !roled.slice(from).every((c) => c.role === "code")) return -1;
+  return sameStream(numbers(from)) ? from : -1;
+}
+
+function listPlan(
+  delimiter: string,
+  lead: number,
+  columns: readonly RoledColumn[],
+  good: readonly { line: number }[],
+  seen: number,
+  comment: RegExp,
+): ReadingPlan {
+  return {
+    kind: "columns",
+    form: listForm(delimiter, lead),
+    columns,
+    layout: "rows",
+    bytePairs: null,
+    delimiter,
+    decimal: ".",
+    header: null,
+    headerLine: 0,
+    dataLine: good[0]!.line,
+    firstLineCut: false,
+    perLine: true,
+    comment,
+    remarks: [],
+    explained: good.length,
+    seen,
+  };
+}
