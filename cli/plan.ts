@@ -175,7 +175,7 @@ export function command(io: Io): Command {
     .option(
       "--confidence <SHARE>",
       "of each figure (default: 95 %)",
-      quantityOption("ratio", 0.5, 0.999999, "a share from 50 % to 99.9999 %"),
+      quantityOption("ratio", 0.5, 1 - 1e-12, "a share from 50 % to below 100 %"),
     )
     .option(
       "--noise <LSB>",

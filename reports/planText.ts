@@ -1,4 +1,5 @@
 import type { LimitPlan } from "../lib/plan/limitPlan.ts";
+import { percent } from "../lib/plan/percent.ts";
 import type { Plan } from "../lib/plan/plan.ts";
 import type { CapturePlan, TonePlan } from "../lib/plan/planCapture.ts";
 import type { SettingPlan } from "../lib/plan/planSettings.ts";
@@ -154,13 +155,16 @@ function limitTable(plan: Plan, width: number): string[] {
   });
   lines.push(
     ...wrapped(
-      `± is what the readings aim at, at ${plain(100 * plan.confidence, 4)} %; noise ${plain(plan.noise.lsb, 3)} LSB (${plan.noise.basis}).`,
+      `± is what the readings aim at, at ${percent(plan.confidence)} for one figure; noise ${plain(plan.noise.lsb, 3)} LSB (${plan.noise.basis}).${plan.limits.some(({ metric }) => OVER_CODES.test(metric)) ? ` The largest of all codes strays further than one: --confidence "${percent(plan.confidenceForAllCodes)}" plans for all at once.` : ""}`,
       width,
       "  ",
     ),
   );
   return lines;
 }
+
+/** Limits on the worst of all codes. */
+const OVER_CODES = /^(inl|dnl|missingCodes|totalUnadjustedError)/;
 
 function noteOf({ method, source }: LimitPlan): string {
   // What the source spoils stands among the remarks below, in full.
@@ -179,7 +183,7 @@ export function wrapped(text: string, width: number, label: string): string[] {
   const lines: string[] = [];
   let line = label;
   let isEmpty = true;
-  for (const word of text.split(" ")) {
+  for (const word of unbroken(text).split(" ")) {
     if (!isEmpty && line.length + 1 + word.length > width) {
       lines.push(line);
       line = indent;
@@ -190,4 +194,12 @@ export function wrapped(text: string, width: number, label: string): string[] {
   }
   lines.push(line);
   return lines;
+}
+
+/** Numbers stay together, and with their unit. */
+function unbroken(text: string): string {
+  return text
+    .replace(/(?<=\d) (?=\d{3}(?!\d))/g, "\u202f")
+    .replace(/(?<=\d) (?=(LSB|dBc?|bit|%|Bd|[pnµmkMG]?(V|Hz|s|Ω|F))(?![A-Za-z]))/g, "\u00a0")
+    .replace(/± (?=\d)/g, "±\u00a0");
 }

@@ -12,6 +12,7 @@ import {
 } from "../measure/recordLength.ts";
 import { levelReadings } from "./levelReadings.ts";
 import { idealSnr } from "./noiseBounds.ts";
+import { percent } from "./percent.ts";
 import { type SourceReach, sourceReach } from "./sourceReach.ts";
 import {
   readingsForBits,
@@ -250,18 +251,17 @@ function staticReadings(metric: LimitMetric, value: number, spec: CaptureSpec, o
   const aimed = metric === "missingCodes" || inLsb === 0 ? 0.1 : inLsb / 10;
   const tolerance = options.tolerance ?? Number(Math.min(0.5, Math.max(0.02, aimed)).toPrecision(2));
   const { noise, confidence } = options;
-  const percent = `${+(100 * confidence).toFixed(1)} %`;
   const shown = metric === "gainError" ? (100 * tolerance) / codes : tolerance;
   const stimulus = spec.stimulus!;
   switch (stimulus.kind) {
     case "sine":
-      return { tolerance: shown, ...sineReadings(metric, spec, tolerance, options, percent) };
+      return { tolerance: shown, ...sineReadings(metric, spec, tolerance, options) };
     case "ramp":
     case "triangle":
       return {
         tolerance: shown,
         readings: readingsForRampDnl({ bits: Math.log2(codes), halfWidth: tolerance, confidence }),
-        method: `${stimulus.kind} histogram at ${percent} a code`,
+        method: `${stimulus.kind} histogram at ${percent(confidence)} a code`,
       };
     default: {
       const levels = stimulus.kind === "steps" ? (stimulus.levels?.length ?? null) : 1;
@@ -284,7 +284,6 @@ function sineReadings(
   spec: CaptureSpec,
   halfWidth: Lsb,
   { confidence, noise }: LimitPlanOptions,
-  percent: string,
 ): Pick<Need, "readings" | "method"> {
   const codes = scaleOf(spec.converter).topCode + 1;
   const bits = Math.log2(codes);
@@ -293,11 +292,11 @@ function sineReadings(
   if (PER_CODE.has(metric))
     return {
       readings: readingsForDnl(aim),
-      method: `at ${percent} a code, whatever the phases (Doernberg et al. 1984); about ${say.count(readingsForDnlKnownPhase(known))} when coherent`,
+      method: `at ${percent(confidence)} a code, whatever the phases (Doernberg et al. 1984); about ${say.count(readingsForDnlKnownPhase(known))} when coherent`,
     };
   return {
     readings: readingsForInl(known),
-    method: `at ${percent} a transition, coherent; counts at random phases would take ${say.count(readingsForInl(aim))}`,
+    method: `at ${percent(confidence)} a transition, coherent; counts at random phases would take ${say.count(readingsForInl(aim))}`,
   };
 }
 

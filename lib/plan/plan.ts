@@ -16,7 +16,10 @@ export interface Plan {
   readonly captures: readonly CapturePlan[];
   readonly limits: readonly LimitPlan[];
   readonly noise: { readonly lsb: Lsb; readonly basis: string };
+  /** Of one figure: one code's width, one transition, one mean. */
   readonly confidence: number;
+  /** Confidence of one code at which all codes together hold at `confidence` (Bonferroni): what the largest of all, inlMax or dnlMax, needs. */
+  readonly confidenceForAllCodes: number;
   readonly remarks: readonly Remark[];
   /** ready; trouble: something will not work as set; undecidable: a limit cannot be decided with this bench. */
   readonly state: "ready" | "trouble" | "undecidable";
@@ -65,6 +68,7 @@ export function planBench(bench: Bench, options: PlanOptions = {}): Plan {
     limits,
     noise,
     confidence,
+    confidenceForAllCodes: 1 - (1 - confidence) / (scaleOf(bench.converter).topCode + 1),
     remarks,
     state: has("trouble") ? "trouble" : has("undecidable") ? "undecidable" : "ready",
   };
