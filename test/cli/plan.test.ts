@@ -125,7 +125,7 @@ describe("codestair plan --at", () => {
     expect(out).toMatch(/divisor 4096 +code 2949, rounded down/);
     expect(out).toMatch(/divisor 4095 +code 2948, rounded to nearest/);
     // acos(0.55/1.2)/π = 34.84 %.
-    expect(out).toMatch(/34\.84 % of the sine of capture lies above 1\.800000.V/);
+    expect(out).toMatch(/34\.84\s% of the sine of capture lies above 1\.800000.V/);
   });
 
   it("gives the voltages for a code, decimal or hexadecimal", async () => {
@@ -185,7 +185,7 @@ describe("codestair plan --at", () => {
     await writeFile(file, JSON.stringify(result));
     const { out } = await run(await bench("l.yaml"), "--at", "1.8 V", "--result", file);
     // T[2949] = 2948.5·2.5/4096 = 1.799622 V ideal, so 1.8005 V lies 1.44 LSB high.
-    expect(out).toMatch(/histogram: "code >= 2949" trips at\s+1\.80050 ± 0\.00020.V,\s+1\.4\sLSB\s+from\s+the\s+ideal/);
+    expect(out).toMatch(/histogram: "code >= 2949" trips at\s+1\.80050 ±\s0\.00020\sV,\s+1\.4\sLSB\s+from\s+the\s+ideal/);
     expect(out).toMatch(/"code > 2949" trips at/);
   });
 });
