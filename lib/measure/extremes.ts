@@ -23,6 +23,8 @@ export interface NoisyCurve {
   readonly sign: 1 | -1 | 0;
   /** What the true extreme is known to reach in any case: 0 for DNL and INL, whose curves pass through zero. */
   readonly atLeast: number;
+  /** Errors are those of counts: skewed upwards, as Poisson's, when single codes hold few readings. */
+  readonly counted?: boolean;
 }
 
 export interface ExtremeEstimator {
@@ -50,7 +52,7 @@ const CROWD = 2;
  * Source: METHODS 5, whose shrinkage matches the variance only and fails for flat distributions (57–73 %); Blair, IEEE T-IM 43(3), 1994, for the need of a family-wise level.
  */
 export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
-  const { values, standard, ownVariance, sign, atLeast } = curve;
+  const { values, standard, ownVariance, sign, atLeast, counted = false } = curve;
   const count = values.length;
   if (count === 0) throw new RangeError("extremeEstimator: requires at least 1 value; got 0");
   const up = (x: number): number => (sign === 0 ? Math.abs(x) : sign * x);
@@ -111,7 +113,9 @@ export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
       let high = floor;
       for (let i = 0; i < count; i++) {
         const x = up(values[i]!);
-        low = Math.max(low, x - zBonferroni * standard[i]!);
+        // Cornish and Fisher's first term for a count's upper tail.
+        const skew = counted && sign === 1 ? ((zBonferroni ** 2 - 1) / 6) * standard[i]! ** 2 : 0;
+        low = Math.max(low, x - zBonferroni * standard[i]! - skew);
         high = Math.max(high, x + 1.96 * standard[i]!);
       }
       return signed(Math.min(high, Math.max(low, value)), low, high, "simultaneous");

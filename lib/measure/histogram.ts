@@ -63,7 +63,7 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   }
   const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine);
   const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, sine);
-  const directions = rising && falling ? directionDifference(rising, falling, sweep.waveform, sine) : null;
+  const directions = rising && falling ? directionDifference(rising, falling, sweep.waveform, sweep) : null;
   // Both directions measure the same converter: where they scatter by more than their uncertainties say, the noise is more than white.
   const factor = directions?.noiseFactor ?? 1;
   if (factor > 1) transitions = withNoiseTimes(transitions, factor);

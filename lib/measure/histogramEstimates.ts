@@ -8,7 +8,7 @@ import type { Estimate, Estimates, TransitionCurve } from "./measurement.ts";
 import { missingCodes } from "./missingCodes.ts";
 import { readingsForDnl } from "./recordLength.ts";
 import { differentialNonlinearity, integralNonlinearity, staticLine, unadjustedErrors } from "./staticLine.ts";
-import { drawErrors, neighbourCorrelations, shrunkWidths, staticErrors } from "./staticLineErrors.ts";
+import { errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
 import type { Sweep } from "./transitionsSweep.ts";
 
@@ -17,8 +17,8 @@ const USELESS_DNL = 1;
 /** Levels known no better than this (or a thousandth of the range) are worth no figure. */
 const USELESS_LEVEL = 4;
 
-/** Normal deviates spent on the extremes' intervals. */
-const DRAWN = 400_000;
+/** Errors drawn for the extremes' intervals, all transitions together. */
+const DRAWN = 600_000;
 
 /**
  * The static metrics with their intervals, and the curves per code, from transition levels.
@@ -155,8 +155,9 @@ export function staticEstimates(
   const needed = rounded(readingsForDnl({ bits: scale.bits, halfWidth: 0.1 }));
   if (dnlU > USELESS_DNL) {
     const reason = `${tr.readings} readings leave the typical DNL at ±${dnlU.toFixed(1)} LSB; about ${needed} needed for ±0.1 LSB`;
-    withoutValue("dnlMax", reason);
-    withoutValue("dnlMin", reason);
+    // With so few readings a code even the bounds rest on the shape of a handful of counts.
+    withheld("dnlMax", reason);
+    withheld("dnlMin", reason);
   }
   const perCode = median(tr.density);
   if (0.1 * perCode < 3 && missing.length === 0 && possiblyMissing.length > 0)
@@ -207,7 +208,14 @@ function extremes(
   let meanDnl = 0;
   for (const d of dnl.values) meanDnl += d / last;
   const make = (curve: CurveOf, ownVariance: number, sign: NoisyCurve["sign"], atLeast: number): ExtremeEstimator =>
-    extremeEstimator({ values: curve.values, standard: curve.standard, ownVariance, sign, atLeast });
+    extremeEstimator({
+      values: curve.values,
+      standard: curve.standard,
+      ownVariance,
+      sign,
+      atLeast,
+      counted: curve.of === "dnl",
+    });
   // DNL averages to nothing over the codes of an end-point line, INL passes through nothing: the true extremes lie beyond.
   const dnlMax = make(dnl, width, 1, Math.min(0, meanDnl));
   const dnlMin = make(dnl, width, -1, Math.max(0, meanDnl));
@@ -217,10 +225,10 @@ function extremes(
   const e = new Float64Array(count);
   const eDnl = new Float64Array(last);
   const eInl = new Float64Array(count);
-  const rho = neighbourCorrelations(tr, widths);
+  const draw = errorDraws(tr, widths, random);
   const draws = Math.round(Math.min(200, Math.max(40, DRAWN / count)));
   for (let d = 0; d < draws; d++) {
-    drawErrors(tr, rho, random, e);
+    draw(e);
     const [from, slope] = lineThrough(e, line);
     for (let i = 0; i < count; i++) eInl[i] = e[i]! - from - slope * i;
     for (let i = 0; i < last; i++) eDnl[i] = gain * (e[i + 1]! - e[i]!);
@@ -281,5 +289,5 @@ function median(values: Float64Array): number {
 /** A count in words: "2.5 million", "620 000". */
 function rounded(readings: number): string {
   if (readings >= 1e6) return `${Number((readings / 1e6).toPrecision(2))} million`;
-  return Number(readings.toPrecision(2)).toLocaleString("en").replaceAll(",", " ");
+  return String(Number(readings.toPrecision(2))).replace(/(?<=\d)(?=(\d{3})+$)/g, " ");
 }

@@ -28,7 +28,7 @@ export function hysteresisEstimate(
   const { value, low, high, route } = estimator.result();
   const method = `${sweep.kind} histogram, both slopes apart, ${route === "shrinkage" ? "bias of a maximum taken off" : "simultaneous interval"}; `;
   const shares = [{ from: "noise of single transitions", standard: Math.sqrt(own) }];
-  if (sweep.kind === "triangle")
+  if (sweep.kind === "triangle" && !sweep.delayFree)
     return {
       value: null,
       unit,

@@ -1,6 +1,7 @@
 import type { Lsb } from "../bench/units.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
 import type { Transitions } from "./transitions.ts";
+import type { Sweep } from "./transitionsSweep.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /** T_rising − T_falling over the transitions that both directions reached, a delay taken out. */
@@ -23,7 +24,7 @@ export function directionDifference(
   rising: Transitions,
   falling: Transitions,
   waveform: Waveform,
-  sine: boolean,
+  { kind, delayFree = false }: Pick<Sweep, "kind" | "delayFree">,
 ): DirectionDifference | null {
   const first = Math.max(rising.first, falling.first);
   const last = Math.min(rising.first + rising.inputs.length, falling.first + falling.inputs.length) - 1;
@@ -42,7 +43,7 @@ export function directionDifference(
     const middle: Lsb = (rising.inputs[r]! + falling.inputs[f]!) / 2;
     rate[i] = waveform.slope(waveform.below(middle));
   }
-  const delay = delayOf(difference, standard, rate, sine);
+  const delay = delayFree ? 0 : delayOf(difference, standard, rate, kind === "sine");
   let square = 0;
   for (let i = 0; i < count; i++) {
     difference[i] = difference[i]! - delay * rate[i]!;

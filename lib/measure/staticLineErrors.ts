@@ -117,24 +117,35 @@ function correlatedCount(count: number, sigma: Lsb): number {
 }
 
 /**
- * One draw of the errors of all transitions: noise as a chain whose neighbours are correlated as theory says, gaps uniform.
- * @param rho  correlation of transition i with i − 1
+ * Draws of the errors of all transitions: noise as a chain whose neighbours are correlated as theory says, gaps uniform.
+ * Deviates come from a pool that is walked from a random place in random odd steps, because a bootstrap needs hundreds of thousands of them.
+ * @returns a function that fills its argument, as long as the transitions, with one draw
  */
-export function drawErrors(tr: Transitions, rho: Float64Array, random: Random, errors: Float64Array): void {
-  const { noise, gap } = tr;
-  let e = 0;
-  for (let i = 0; i < errors.length; i++) {
-    const r = i === 0 ? 0 : rho[i]!;
-    e = r * e + Math.sqrt(1 - r * r) * random.normal();
-    errors[i] = noise[i]! * e + (gap[i]! > 0 ? gap[i]! * (2 * random.uniform() - 1) : 0);
-  }
-}
-
-/** Correlations that drawErrors needs, from the same widths as staticErrors. */
-export function neighbourCorrelations({ sigma, inputs }: Transitions, widths: Float64Array): Float64Array {
+export function errorDraws(tr: Transitions, widths: Float64Array, random: Random): (errors: Float64Array) => void {
+  const { noise, gap, inputs, sigma } = tr;
+  const size = inputs.length > 1 << 13 ? 1 << 17 : 1 << 14;
+  const normals = Float64Array.from({ length: size }, () => random.normal());
+  const gaps = gap.some((g) => g > 0);
+  const uniforms = Float64Array.from({ length: gaps ? size : 0 }, () => 2 * random.uniform() - 1);
   const rho = new Float64Array(inputs.length);
   for (let i = 1; i < rho.length; i++) rho[i] = noiseCorrelation(widths[i - 1]!, sigma);
-  return rho;
+  const fresh = rho.map((r) => Math.sqrt(1 - r * r));
+  const mask = size - 1;
+  return (errors) => {
+    let at = Math.floor(random.uniform() * size);
+    const step = 2 * Math.floor((random.uniform() * size) / 2) + 1;
+    let e = 0;
+    for (let i = 0; i < errors.length; i++) {
+      at = (at + step) & mask;
+      e = rho[i]! * e + fresh[i]! * normals[at]!;
+      errors[i] = noise[i]! * e;
+    }
+    if (!gaps) return;
+    for (let i = 0; i < errors.length; i++) {
+      at = (at + step) & mask;
+      errors[i]! += gap[i]! * uniforms[at]!;
+    }
+  };
 }
 
 /**

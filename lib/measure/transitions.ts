@@ -73,7 +73,7 @@ export function locateTransitions(
     // Uneven readings matter where they could move T by more than a fraction of what noise does.
     const stray = (strays * slope) / grid.readings;
     const uneven =
-      sigma > 0 && stray * stray > (0.1 * sigma * slope) / grid.readings
+      sigma > 0 && stray * stray > (0.3 * sigma * slope) / grid.readings
         ? freedOfUnevenness(grid, waveform, raw, m, sigma)
         : null;
     const corrected = uneven ?? freedOfNoise(waveform, raw, sigma, sine);

@@ -11,8 +11,13 @@ export interface PositionGrid {
   readonly gapCubes: Float64Array;
 }
 
-/** Beyond this many readings, positions are counted in buckets instead of kept: 2^21 buckets are finer than 1/20 LSB of 16 bits. */
-export const MOST_POSITIONS = 1 << 21;
+/**
+ * Buckets that positions are counted in when there are more readings than this; fewer are kept exactly. A bucket is a few hundredths of an LSB, and
+ * its readings stand at their own mean.
+ */
+export function bucketCount(codes: number): number {
+  return Math.min(1 << 21, Math.max(1 << 18, 2 ** Math.ceil(Math.log2(16 * codes))));
+}
 
 /** Positions closer than this share of the mean gap are one position that came several times (a record that repeats its phases). */
 const SAME = 1e-3;
@@ -35,17 +40,21 @@ export function gridOf(sorted: Float64Array): PositionGrid {
   return finish(positions.subarray(0, distinct), counts.subarray(0, distinct));
 }
 
-/** A grid from readings counted in equal buckets of 0…1. */
-export function gridOfBuckets(buckets: Int32Array): PositionGrid {
+/**
+ * A grid from readings counted in equal buckets of 0…1.
+ * @param sums  of the positions in each bucket
+ */
+export function gridOfBuckets(buckets: Int32Array, sums: Float64Array): PositionGrid {
   let distinct = 0;
   for (const count of buckets) if (count > 0) distinct++;
   const positions = new Float64Array(distinct);
   const counts = new Float64Array(distinct);
   let sum = 0;
   for (let b = 0, j = 0; b < buckets.length; b++) {
-    if (buckets[b] === 0) continue;
-    sum += buckets[b]!;
-    positions[j] = (b + 0.5) / buckets.length;
+    const count = buckets[b]!;
+    if (count === 0) continue;
+    sum += count;
+    positions[j] = sums[b]! / count;
     counts[j++] = sum;
   }
   return finish(positions, counts);

@@ -19,7 +19,7 @@ export interface SweepNoise {
 }
 
 /** Pairs looked at per evaluation of the expected sum; more are sampled evenly. */
-const PAIRS = 60_000;
+const PAIRS = 30_000;
 
 /**
  * Noise from readings that come out of order: without noise, a rising input gives codes that never fall. The codes by which later readings of a

@@ -1,6 +1,6 @@
 import type { Lsb } from "../bench/units.ts";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
-import { gridOf, gridOfBuckets, MOST_POSITIONS, merged, type PositionGrid, sortPositions } from "./transitionsGrid.ts";
+import { bucketCount, gridOf, gridOfBuckets, merged, type PositionGrid, sortPositions } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
@@ -32,7 +32,7 @@ export interface PhaseSweep {
 
 /**
  * Sorts a periodic record by phase: per slope and for both together, where the readings lie on the sweep and how often each code came; and the
- * noise, from readings out of order. One pass; up to 2^21 readings their positions are kept exactly, beyond that they are counted in buckets.
+ * noise, from readings out of order. One pass; positions are kept exactly up to bucketCount readings, and counted in buckets beyond, so that memory stays bounded.
  */
 export function phaseSweep(
   codes: Int32Array,
@@ -41,79 +41,98 @@ export function phaseSweep(
   waveform: Waveform,
 ): PhaseSweep {
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
-  const size = topCode + 1;
-  const counts = { rising: new Int32Array(size), falling: new Int32Array(size) };
-  const outside = { rising: { below: 0, above: 0 }, falling: { below: 0, above: 0 } };
-  const keep = total <= MOST_POSITIONS;
-  const risingAt = keep ? new Float64Array(total) : new Float64Array(0);
-  const fallingAt = keep ? new Float64Array(total) : new Float64Array(0);
-  const risingBuckets = new Int32Array(keep ? 0 : MOST_POSITIONS);
-  const fallingBuckets = new Int32Array(keep ? 0 : MOST_POSITIONS);
-  let up = 0;
-  let down = 0;
+  const buckets = bucketCount(topCode + 1);
+  const exact = total <= buckets;
+  const rising = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
+  const falling = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
   for (const { first, last, frequency, start } of stretches) {
     for (let n = first; n <= last; n++) {
       const x = frequency * n + start;
       const turn = x - Math.floor(x);
-      const code = codes[n]!;
-      const inside = code >= 0 && code <= topCode;
-      if (turn < 0.5) {
-        const position = 2 * turn;
-        if (inside) counts.rising[code]!++;
-        else if (code < 0) outside.rising.below++;
-        else outside.rising.above++;
-        if (keep) risingAt[up] = position;
-        else risingBuckets[Math.floor(position * MOST_POSITIONS)]!++;
-        up++;
-      } else {
-        const position = 2 - 2 * turn;
-        if (inside) counts.falling[code]!++;
-        else if (code < 0) outside.falling.below++;
-        else outside.falling.above++;
-        if (keep) fallingAt[down] = position;
-        else fallingBuckets[Math.min(MOST_POSITIONS - 1, Math.floor(position * MOST_POSITIONS))]!++;
-        down++;
-      }
+      if (turn < 0.5) rising.add(2 * turn, codes[n]!);
+      else falling.add(2 - 2 * turn, codes[n]!);
     }
   }
-  const histogramOf = (side: "rising" | "falling", readings: number): CodeHistogram => ({
-    counts: Float64Array.from(counts[side]),
-    ...outside[side],
-    total: readings,
-  });
-  const risingHistogram = histogramOf("rising", up);
-  const fallingHistogram = histogramOf("falling", down);
-  const bothHistogram: CodeHistogram = {
-    counts: risingHistogram.counts.map((c, k) => c + fallingHistogram.counts[k]!),
-    below: risingHistogram.below + fallingHistogram.below,
-    above: risingHistogram.above + fallingHistogram.above,
+  const up = rising.histogram();
+  const down = falling.histogram();
+  const both: CodeHistogram = {
+    counts: up.counts.map((c, k) => c + down.counts[k]!),
+    below: up.below + down.below,
+    above: up.above + down.above,
     total,
   };
-  let grids: { rising: PositionGrid; falling: PositionGrid; both: PositionGrid };
-  if (keep) {
-    const sortedUp = sortPositions(risingAt.subarray(0, up));
-    const sortedDown = sortPositions(fallingAt.subarray(0, down));
-    grids = { rising: gridOf(sortedUp), falling: gridOf(sortedDown), both: gridOf(merged(sortedUp, sortedDown)) };
-  } else {
-    const all = risingBuckets.map((c, b) => c + fallingBuckets[b]!);
-    grids = {
-      rising: gridOfBuckets(risingBuckets),
-      falling: gridOfBuckets(fallingBuckets),
-      both: gridOfBuckets(all),
+  const noise = noiseOfPhases(codes, topCode, stretches, waveform);
+  if (exact) {
+    const upward = sortPositions(rising.positions());
+    const downward = sortPositions(falling.positions());
+    return {
+      both: { grid: gridOf(merged(upward, downward)), histogram: both },
+      rising: { grid: gridOf(upward), histogram: up },
+      falling: { grid: gridOf(downward), histogram: down },
+      noise,
     };
   }
+  const upward = gridOfBuckets(rising.buckets, rising.sums);
+  const downward = gridOfBuckets(falling.buckets, falling.sums);
+  for (let b = 0; b < buckets; b++) {
+    rising.buckets[b]! += falling.buckets[b]!;
+    rising.sums[b]! += falling.sums[b]!;
+  }
   return {
-    both: { grid: grids.both, histogram: bothHistogram },
-    rising: { grid: grids.rising, histogram: risingHistogram },
-    falling: { grid: grids.falling, histogram: fallingHistogram },
-    noise: noiseOfPhases(codes, topCode, stretches, waveform),
+    both: { grid: gridOfBuckets(rising.buckets, rising.sums), histogram: both },
+    rising: { grid: upward, histogram: up },
+    falling: { grid: downward, histogram: down },
+    noise,
   };
+}
+
+/** One slope while it is being counted. */
+class Half {
+  private readonly counts: Int32Array;
+  private readonly topCode: number;
+  private below = 0;
+  private above = 0;
+  private readings = 0;
+  private readonly kept: Float64Array;
+  readonly buckets: Int32Array;
+  readonly sums: Float64Array;
+
+  /** Room for `most` positions, or `buckets` when they are not kept. */
+  constructor(topCode: number, most: number, buckets: number) {
+    this.topCode = topCode;
+    this.counts = new Int32Array(topCode + 1);
+    this.kept = new Float64Array(most);
+    this.buckets = new Int32Array(buckets);
+    this.sums = new Float64Array(buckets);
+  }
+
+  add(position: number, code: number): void {
+    if (code < 0) this.below++;
+    else if (code > this.topCode) this.above++;
+    else this.counts[code]!++;
+    const { buckets } = this;
+    if (buckets.length === 0) this.kept[this.readings] = position;
+    else {
+      const b = Math.min(buckets.length - 1, Math.floor(position * buckets.length));
+      buckets[b]!++;
+      this.sums[b]! += position;
+    }
+    this.readings++;
+  }
+
+  positions(): Float64Array {
+    return this.kept.subarray(0, this.readings);
+  }
+
+  histogram(): CodeHistogram {
+    return { counts: Float64Array.from(this.counts), below: this.below, above: this.above, total: this.readings };
+  }
 }
 
 /** Readings a code and slope that the noise is sought in, at most: more only cost time. */
 const PER_CODE = 128;
 /** Readings that are sorted together with their codes. */
-const MOST_SORTED = 1 << 16;
+const MOST_SORTED = 1 << 15;
 const WINDOWS = 16;
 const TIES = 1 << 4;
 

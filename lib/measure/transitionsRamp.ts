@@ -1,6 +1,6 @@
 import type { MatchedRecord } from "../match/matched.ts";
 import { codeHistogram } from "../signal/codeHistogram.ts";
-import { gridOf, gridOfBuckets, MOST_POSITIONS, type PositionGrid } from "./transitionsGrid.ts";
+import { bucketCount, gridOf, gridOfBuckets, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
 import type { NoSweep, Sweep } from "./transitionsSweep.ts";
 import { linearWaveform, type Waveform } from "./transitionsWaveform.ts";
@@ -29,24 +29,35 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     rising: null,
     falling: null,
     both: {
-      grid: evenGrid(first, last, positionOf, rises),
+      grid: evenGrid(first, last, positionOf, rises, bucketCount(scale.topCode + 1)),
       histogram: codeHistogram(codes, scale.topCode, [[first, last]]),
     },
     noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
   };
 }
 
-function evenGrid(first: number, last: number, positionOf: (n: number) => number, rises: boolean): PositionGrid {
+function evenGrid(
+  first: number,
+  last: number,
+  positionOf: (n: number) => number,
+  rises: boolean,
+  buckets: number,
+): PositionGrid {
   const count = last - first + 1;
-  if (count <= MOST_POSITIONS) {
+  if (count <= buckets) {
     const sorted = new Float64Array(count);
     for (let i = 0; i < count; i++) sorted[i] = positionOf(rises ? first + i : last - i);
     return gridOf(sorted);
   }
-  const buckets = new Int32Array(MOST_POSITIONS);
-  for (let n = first; n <= last; n++)
-    buckets[Math.min(MOST_POSITIONS - 1, Math.floor(positionOf(n) * MOST_POSITIONS))]!++;
-  return gridOfBuckets(buckets);
+  const counts = new Int32Array(buckets);
+  const sums = new Float64Array(buckets);
+  for (let n = first; n <= last; n++) {
+    const position = positionOf(n);
+    const bucket = Math.min(buckets - 1, Math.floor(position * buckets));
+    counts[bucket]!++;
+    sums[bucket]! += position;
+  }
+  return gridOfBuckets(counts, sums);
 }
 
 const WINDOWS = 32;

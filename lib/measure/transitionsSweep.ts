@@ -8,6 +8,8 @@ export interface Sweep {
   readonly waveform: Waveform;
   /** The stimulus states the voltages; otherwise they are the fit's, and offset, gain and total error would measure nothing. */
   readonly stated: boolean;
+  /** The source is known to run without delay against the log, so that a constant difference of both directions is the converter's. */
+  readonly delayFree?: boolean;
   /** How the readings' inputs were found, for the method line. */
   readonly basis: string;
   readonly both: SweepHalf;

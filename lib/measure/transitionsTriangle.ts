@@ -131,7 +131,7 @@ function refine(
 }
 
 /** Lays a triangle record out: phase and frequency by fitTriangle, each clean stretch with a phase of its own; voltages from the stated ends. */
-export function triangleSweep(record: MatchedRecord): (Sweep & { readonly fit: TriangleFit }) | NoSweep {
+export function triangleSweep(record: MatchedRecord): Sweep | NoSweep {
   const { codes, scale, stimulus, sampleRate, clean } = record;
   if (stimulus?.kind !== "triangle") return { reason: "the stimulus is not a triangle" };
   const cycles = stimulus.frequency === null || sampleRate === null ? null : stimulus.frequency / sampleRate.value;
@@ -144,6 +144,7 @@ export function triangleSweep(record: MatchedRecord): (Sweep & { readonly fit: T
     return {
       reason: `the readings do not follow a triangle: residual ${fit.residualRms.toFixed(1)} LSB rms at an amplitude of ${fit.amplitude.toFixed(1)} LSB`,
     };
+  const turn = turningStart(fit, codes.length, clean.length === 1 && longest[0] === 0);
   const stretches: PhaseStretch[] = [];
   for (const [first, last] of clean) {
     const own =
@@ -153,7 +154,7 @@ export function triangleSweep(record: MatchedRecord): (Sweep & { readonly fit: T
           ? null
           : fitTriangle(codes, scale.topCode, first, last, fit.frequency, true);
     if (own !== null && own.amplitude > 4 * own.residualRms)
-      stretches.push({ first, last, frequency: fit.frequency, start: own.start });
+      stretches.push({ first, last, frequency: fit.frequency, start: turn ?? own.start });
   }
   if (stretches.length === 0) return { reason: "no clean stretch is long enough to tell its phase" };
   const x = (volts: number): number => (volts - scale.low) / scale.lsb;
@@ -162,8 +163,19 @@ export function triangleSweep(record: MatchedRecord): (Sweep & { readonly fit: T
     kind: "triangle",
     waveform,
     stated: true,
+    delayFree: turn !== null,
     basis: `triangle histogram, phases of a fitted triangle${clean.length > 1 ? `, ${stretches.length} stretches` : ""}`,
-    fit,
     ...phaseSweep(codes, scale.topCode, stretches, waveform),
   };
+}
+
+/**
+ * A record that begins at a turning point, to within half a reading or what the fit can tell, was started by the source: then there is no delay, and a constant
+ * hysteresis can be told. By chance a record begins so about once in as many times as there are readings in half a period.
+ */
+function turningStart(fit: TriangleFit, readings: number, whole: boolean): number | null {
+  if (!whole || fit.frequency * readings < 1) return null;
+  const turn = Math.round(2 * fit.start) / 2;
+  const off = Math.abs(fit.start - turn) / fit.frequency;
+  return off < Math.max(0.5, (3 * fit.startStandard) / fit.frequency) && off < 2 ? turn : null;
 }
