@@ -7,7 +7,7 @@ import { SIMULATED } from "./simulatedResult.ts";
 import { spreadText, terminalTable, width } from "./terminalTable.ts";
 import { cleanText, inked, inkLast, paragraph, type TextOptions, type Tone } from "./terminalText.ts";
 
-export const REGRESS_WORDS: Readonly<Record<RegressDecision, { word: string; tone: Tone }>> = {
+const REGRESS_WORDS: Readonly<Record<RegressDecision, { word: string; tone: Tone }>> = {
   worse: { word: "worse", tone: "bad" },
   vanished: { word: "vanished", tone: "bad" },
   undecided: { word: "undecided", tone: "open" },
@@ -110,7 +110,7 @@ export function regressText(
   return `${out.join("\n")}\n`;
 }
 
-export function verdictWord(decision: Regression["decision"]): { word: string; tone: Tone } {
+function verdictWord(decision: Regression["decision"]): { word: string; tone: Tone } {
   if (decision === "worse") return { word: "FAIL", tone: "bad" };
   return decision === "undecided" ? { word: "UNDECIDED", tone: "open" } : { word: "PASS", tone: "good" };
 }

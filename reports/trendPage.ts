@@ -62,14 +62,15 @@ uncertainty grows with the scatter (Birge, 1932). Where the resolution changed, 
 }
 
 function summaryTable(trend: Trend): Html {
+  const sloped = trend.series.some((s) => s.slope !== null);
   return renderTable({
-    caption: "Last value, last step, and slope; ± about 95 %",
+    caption: `Last value, last step${sloped ? " and slope" : ""}; ± about 95 %; moved: by more than its uncertainty at the last step`,
     columns: [
       { head: "metric" },
       { head: "capture" },
       { head: "last", align: "number" },
       { head: "last step", align: "number" },
-      { head: "slope a step", align: "number" },
+      ...(sloped ? [{ head: "slope a step", align: "number" as const }] : []),
       { head: "what it says" },
     ],
     rows: trend.series.map((s) => {
@@ -86,12 +87,12 @@ function summaryTable(trend: Trend): Html {
         s.capture,
         v ? shownText(v, { signed: isSigned(s.metric) }) : "–",
         d ? shownText(d, { signed: true }) : "–",
-        b ? shownText(b, { signed: true }) : "–",
+        ...(sloped ? [b ? shownText(b, { signed: true }) : "–"] : []),
         s.lastStep?.exceeds || s.slope?.exceeds
-          ? html`<strong>${[...(s.lastStep?.exceeds ? ["moved at the last step"] : []), ...(s.slope?.exceeds ? ["slopes"] : [])].join(", ")}</strong>`
+          ? html`<strong>${[...(s.lastStep?.exceeds ? ["moved"] : []), ...(s.slope?.exceeds ? ["slopes"] : [])].join(", ")}</strong>`
           : s.lastStep?.difference.low == null && s.lastStep?.difference.high == null
-            ? "no interval to judge by"
-            : "within the uncertainty",
+            ? "no interval"
+            : "within ±",
       ];
     }),
   });

@@ -7,7 +7,7 @@ import { terminalTable } from "./terminalTable.ts";
 import { inked, paragraph, type TextOptions, type Tone } from "./terminalText.ts";
 
 /** Whether the trim is worth having, in one sentence with figures. */
-export function trimHeadline(trim: Trim): string {
+function trimHeadline(trim: Trim): string {
   const { residual, uncertainty, largestCorrection, worthwhile } = trim;
   const after = residual.table ?? residual.fixed;
   const by = residual.table === null ? "offset and gain" : "offset, gain and the table";

@@ -14,7 +14,7 @@ export interface Column {
 }
 
 /** Readings a second, and what says so: the converter's timing, or the captures' sample rate. */
-export interface Rate {
+interface Rate {
   readonly value: Hertz;
   readonly basis: "timing" | "sample rate";
 }

@@ -14,7 +14,7 @@ export interface Pairing {
 }
 
 /** The kind of a capture's stimulus; "" where the bench stated none. */
-export function stimulusKind(capture: ResultCapture): string {
+function stimulusKind(capture: ResultCapture): string {
   const kind = capture.stimulus?.kind;
   return typeof kind === "string" ? kind : "";
 }

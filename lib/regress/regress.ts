@@ -120,7 +120,7 @@ function close(c: OpenCase, shared: Shared, jointLevel: number, judged: number):
  * @param alone     its worsening with the 95 % interval
  * @param together  the same with the interval that holds for all metrics at once
  */
-export function decide(
+function decide(
   alone: Difference,
   together: Difference,
   allowed: number | null,
