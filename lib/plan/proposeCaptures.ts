@@ -1,7 +1,7 @@
 import type { Bench, CaptureSpec, LevelAccuracy, Stimulus } from "../bench/bench.ts";
 import { atSource } from "../bench/pinStimulus.ts";
 import { scaleOf } from "../bench/scale.ts";
-import { judgingCapture, metricFamily } from "./limitPlan.ts";
+import { judgingCapture, metricFamily } from "./judgingCapture.ts";
 
 /** Share of the range's half that a proposed tone takes: −0.35 dBFS, so that a small offset does not clip it. */
 const TONE_SHARE = 0.96;

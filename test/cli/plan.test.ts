@@ -185,7 +185,9 @@ describe("codestair plan --at", () => {
     await writeFile(file, JSON.stringify(result));
     const { out } = await run(await bench("l.yaml"), "--at", "1.8 V", "--result", file);
     // T[2949] = 2948.5·2.5/4096 = 1.799622 V ideal, so 1.8005 V lies 1.44 LSB high.
-    expect(out).toMatch(/histogram: "code >= 2949" trips at\s+1\.80050 ±\s0\.00020\sV,\s+1\.4\sLSB\s+from\s+the\s+ideal/);
+    expect(out).toMatch(
+      /histogram: "code >= 2949" trips at\s+1\.80050 ±\s0\.00020\sV,\s+1\.4\sLSB\s+from\s+the\s+ideal/,
+    );
     expect(out).toMatch(/"code > 2949" trips at/);
   });
 });

@@ -97,6 +97,15 @@ describe("planBench", () => {
     );
   });
 
+  it("says so when the capture that a limit names cannot show it, and when only a scan could", () => {
+    const named = planBench(read(`${GAUGE}${TONE}use: tone\nlimits: [{ metric: dnl, max: 1, capture: capture }]`));
+    expect(texts(named, "undecidable")).toMatch(/capture capture, which the limit names, does not show it/);
+    const lone = planBench(read(`${GAUGE}${TONE}limits: { crosstalk: { max: -60 } }`));
+    expect(texts(lone, "undecidable")).toMatch(/log two channels of a scan/);
+    const scanned = planBench(read(`${GAUGE}${TONE}scan: { order: [a, b] }\nlimits: { crosstalk: { max: -60 } }`));
+    expect(texts(scanned, "undecidable")).toBe("");
+  });
+
   it("lets the capture with the better source judge", () => {
     const plan = planBench(
       read(`${GAUGE}sampleRate: 50 kHz
