@@ -19,7 +19,7 @@ export interface NoiseEstimate {
 /** Standard deviation of code-width errors that is assumed until a record shows its own: of 4096 such codes the worst is off by 0.7 LSB (common practice). */
 const ASSUMED_WIDTH_SD = 0.2;
 /** How many codes' worth of evidence that assumption weighs. */
-const ASSUMED_WEIGHT = 2;
+const ASSUMED_WEIGHT = 1;
 /** From here on the codes are so many that their variance, less 1/12, says all (Sheppard). */
 const MOMENTS_FROM = 3;
 const CHI2_TWO_SIDED = chiSquareQuantile(0.95, 1);

@@ -1,5 +1,11 @@
 import type { MatchedRecord } from "../match/matched.ts";
-import { betaQuantile, normalQuantile, standardDeviationFactors, tQuantile } from "../signal/distributions.ts";
+import {
+  betaQuantile,
+  normalCdf,
+  normalQuantile,
+  standardDeviationFactors,
+  tQuantile,
+} from "../signal/distributions.ts";
 import type { Random } from "../signal/random.ts";
 import type { Estimate, Measurement, SteadyCurve } from "./measurement.ts";
 import { type NoiseCorrelation, noiseCorrelation } from "./noiseCorrelation.ts";
@@ -24,7 +30,7 @@ export function measureSteady(record: MatchedRecord, _random: Random): Measureme
   return {
     estimates: {
       noiseRms: noiseRms(noise),
-      codeRms: codeRms(survey, correlation),
+      codeRms: codeRms(survey, correlation, noise),
       noisePeakToPeak: noisePeakToPeak(survey),
       effectiveResolution: resolution(noise, record.scale.bits, 1),
       noiseFreeBits: resolution(noise, record.scale.bits, 6.6),
@@ -89,7 +95,7 @@ function meanCode(survey: SteadySurvey, correlation: NoiseCorrelation): Estimate
   };
 }
 
-function codeRms(survey: SteadySurvey, correlation: NoiseCorrelation): Estimate {
+function codeRms(survey: SteadySurvey, correlation: NoiseCorrelation, noise: NoiseEstimate): Estimate {
   const { readings: M, slope, timeSquares } = survey;
   const base = { unit: "LSB", limits: [], method: "√(Σ(y − ȳ)²/(M − 1)), quantisation and drift included" };
   if (M < 2)
@@ -101,16 +107,38 @@ function codeRms(survey: SteadySurvey, correlation: NoiseCorrelation): Estimate 
     const [p, q] = chance((upper / M) * worth, worth);
     const spread = (x: number): number => Math.sqrt(x * (1 - x));
     const ends = [spread(p), spread(q)];
-    return {
-      ...base,
-      value,
-      low: Math.min(...ends, value),
-      high: Math.max(p < 0.5 && q > 0.5 ? 0.5 : 0, ...ends, value),
-    };
+    // A third code may have been missed by chance, as far as the bound on the noise lets it occur.
+    const missed =
+      survey.largest === survey.smallest ? 0 : Math.min(1 / worth, normalCdf(-0.6 / Math.max(0.01, noise.high ?? 0)));
+    const top = Math.max(p < 0.5 && q > 0.5 ? 0.5 : 0, ...ends, value);
+    return { ...base, value, low: Math.min(...ends, value), high: Math.sqrt(top * top + 2 * missed) };
   }
-  const dof = Math.max(1, (2 * (worth - 1)) / Math.max(0.2, correlation.excess));
+  // A short record shows too little of its own tails: what the fitted noise would show counts where it is more.
+  const excess = Math.max(0.2, correlation.excess, noise.sigma === null ? 0 : excessOf(survey.mean, noise.sigma));
+  const dof = Math.max(1, (2 * (worth - 1)) / excess);
   const [down, up] = standardDeviationFactors(dof);
   return { ...base, value, low: value * down, high: value * up };
+}
+
+/** Variance of squared departures over the square of their mean, for Gaussian noise about `mean` seen through an ideal quantiser; 2 for many codes. */
+function excessOf(mean: number, sigma: number): number {
+  if (sigma > 2) return 2;
+  let m1 = 0;
+  let m2 = 0;
+  let m3 = 0;
+  let m4 = 0;
+  const centre = Math.round(mean);
+  for (let k = -14; k <= 14; k++) {
+    const x = centre + k - mean;
+    const p = normalCdf((x + 0.5) / sigma) - normalCdf((x - 0.5) / sigma);
+    m1 += p * x;
+    m2 += p * x * x;
+    m3 += p * x ** 3;
+    m4 += p * x ** 4;
+  }
+  const variance = m2 - m1 * m1;
+  const fourth = m4 - 4 * m1 * m3 + 6 * m1 * m1 * m2 - 3 * m1 ** 4;
+  return variance > 0 ? fourth / variance ** 2 - 1 : 2;
 }
 
 function noisePeakToPeak({ smallest, largest, readings }: SteadySurvey): Estimate {
