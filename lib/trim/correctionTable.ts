@@ -72,9 +72,11 @@ function quantise(
 }
 
 /** Each term and each partial sum, over all places of the table. */
-function largestIntermediate({ entries, stepShift, addend, topCode, bias }: CorrectionTable): number {
+function largestIntermediate({ entries, stepShift, fraction, addend, topCode, bias }: CorrectionTable): number {
   const step = 2 ** stepShift;
-  let largest = topCode + bias;
+  // The corrected code before it is held may run past the top by the largest entry.
+  const beyond = Math.floor((Math.max(...entries) * step + addend) / 2 ** (stepShift + fraction)) - bias;
+  let largest = Math.max(bias, topCode + Math.max(0, beyond));
   for (let i = 0; i + 1 < entries.length; i++) {
     const here = entries[i]! * step;
     const rise = (entries[i + 1]! - entries[i]!) * step;

@@ -41,7 +41,7 @@ export function fixedPointCorrection(
   if (topCode > most) return null;
   for (let shift = Math.min(accumulator - 2, 40); shift >= 0; shift--) {
     const one = 2 ** shift;
-    const multiplier = Math.round((line.slope - 1) * one);
+    const multiplier = Math.round((line.slope - 1) * one) + 0;
     const half = shift === 0 ? 0 : one / 2;
     const start = Math.round(line.intercept * one) + half;
     const product = multiplier * topCode;
@@ -49,7 +49,11 @@ export function fixedPointCorrection(
     const smallest = Math.min(start, start + product);
     const bias = Math.max(0, Math.ceil(-smallest / one));
     const addend = start + bias * one;
-    const largest = Math.max(Math.abs(multiplier), Math.abs(product), addend, addend + product, topCode + bias);
+    // The corrected code before it is held, which may run past the top, stands in the same accumulator.
+    const before = [Math.floor(addend / one) - bias, topCode - bias + Math.floor((addend + product) / one)];
+    const largest = Math.max(
+      ...[multiplier, product, addend, addend + product, topCode, bias, ...before].map((x) => Math.abs(x)),
+    );
     if (largest > most) continue;
     const departure = (code: number): number =>
       Math.abs((multiplier * code + start - half) / one - ((line.slope - 1) * code + line.intercept));

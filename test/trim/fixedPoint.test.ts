@@ -39,8 +39,16 @@ describe("fixedPointCorrection", () => {
           return true;
         },
       ),
-      { numRuns: 400 },
+      { numRuns: 2000 },
     );
+  });
+
+  it("keeps the corrected code itself inside the accumulator, before it is held at the top", () => {
+    // 15-bit codes fill a signed 16-bit accumulator: one LSB more at the top code would wrap round to the bottom.
+    const c = fixedPointCorrection({ slope: 1, intercept: 1 }, 32767, 16);
+    expect(c).toBeNull();
+    const up = fixedPointCorrection({ slope: 1, intercept: 1 }, 32766, 16)!;
+    expect(slowly(up, 32766)).toBe(32766);
   });
 
   it("takes the largest shift: one more would overflow", () => {
