@@ -2,7 +2,8 @@ import { looksLikeResult, parseResult } from "../lib/parseResult.ts";
 import type { Result } from "../lib/result.ts";
 import { toResult } from "../lib/toResult.ts";
 import type { Io } from "./io.ts";
-import { readText, scoreBench } from "./scoreBench.ts";
+import { readText } from "./readText.ts";
+import { scoreBench } from "./scoreBench.ts";
 import { VERSION } from "./version.ts";
 
 /**

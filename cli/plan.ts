@@ -21,7 +21,7 @@ export interface PlanArguments {
 
 /** Plans the captures of a bench file, or answers what one voltage or code is. */
 export async function runPlan(benchPath: string, options: PlanArguments, io: Io): Promise<void> {
-  const { readText } = await import("./scoreBench.ts");
+  const { readText } = await import("./readText.ts");
   const { readBench } = await import("../lib/bench/readBench.ts");
   const text = await readText(benchPath, "a bench file");
   const { bench, problems } = readBench(text, benchPath);

@@ -10,8 +10,9 @@ import { applyTable } from "../lib/trim/correctionTable.ts";
 import { applyFixedPoint } from "../lib/trim/fixedPoint.ts";
 import type { Trim } from "../lib/trim/trim.ts";
 import type { Io } from "./io.ts";
+import { loadBench } from "./loadBench.ts";
 import { openLog } from "./openLog.ts";
-import { loadBench, readText } from "./scoreBench.ts";
+import { readText } from "./readText.ts";
 
 /**
  * Runs `trim --check LOG`: reads the log as one of the bench file's captures and compares it, corrected, with what was applied.

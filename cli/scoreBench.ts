@@ -1,34 +1,12 @@
-import { readFile } from "node:fs/promises";
 import { dirname, resolve } from "node:path";
 import type { Bench, CaptureSpec } from "../lib/bench/bench.ts";
 import { type Problem, ProblemError } from "../lib/bench/problem.ts";
-import { readBench } from "../lib/bench/readBench.ts";
 import { scoreCapture, scoreSession } from "../lib/score.ts";
 import type { CaptureScore, SessionScore } from "../lib/session.ts";
 import type { Io } from "./io.ts";
+import { loadBench } from "./loadBench.ts";
 import { openLog } from "./openLog.ts";
 import { Progress } from "./progress.ts";
-
-/**
- * Reads a text file that a person named.
- * @throws ProblemError  it is not there, is a folder, or may not be read
- */
-export async function readText(path: string, what: string): Promise<string> {
-  try {
-    return await readFile(path, "utf8");
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    const found = code === "ENOENT" ? "no such file" : code === "EISDIR" ? "is a folder" : `cannot be read (${code})`;
-    throw new ProblemError([{ code: "unreadable-file", file: path, line: null, key: null, found, expected: what }]);
-  }
-}
-
-/** Reads and checks a bench file. @throws ProblemError  with every problem of the file at once */
-export async function loadBench(path: string): Promise<Bench> {
-  const { bench, problems } = readBench(await readText(path, "a bench file"), path);
-  if (bench === null) throw new ProblemError(problems);
-  return bench;
-}
 
 /**
  * Gives the logs named on the command line to the captures they belong to: to the capture whose bench file entry names that

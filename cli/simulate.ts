@@ -22,7 +22,7 @@ export interface SimulateArguments {
 
 /** Simulates a bench file's captures and writes their logs, and the truth beside them. */
 export async function runSimulate(benchPath: string, options: SimulateArguments, io: Io): Promise<void> {
-  const { loadBench } = await import("./scoreBench.ts");
+  const { loadBench } = await import("./loadBench.ts");
   const { writeWhole } = await import("./writeWhole.ts");
   const bench = await loadBench(benchPath);
   const faults = plantedFaults(bench, benchPath, options);

@@ -35,7 +35,8 @@ export async function watchBench(
   io: Io,
 ): Promise<void> {
   const { ProblemError, renderProblem } = await import("../lib/bench/problem.ts");
-  const { assignLogs, loadBench, scoreBench } = await import("./scoreBench.ts");
+  const { loadBench } = await import("./loadBench.ts");
+  const { assignLogs, scoreBench } = await import("./scoreBench.ts");
   const { defaultReport, statusOf } = await import("./score.ts");
   const { writeScore } = await import("./writeScore.ts");
   const html = options.html ?? defaultReport(benchPath);
