@@ -81,7 +81,7 @@ export function renderShell(page: ShellSpec): string {
 <link rel="icon" href="data:,">
 <style>${trusted(style)}</style>
 </head>
-<body${page.reload && trusted(' data-reload="true"')}>
+<body${page.reload && trusted(' data-reload="true"')}${page.simulated && trusted(' data-simulated="true"')}>
 <a class="skip" href="#content">Skip to the result</a>
 <header class="masthead">
 <p class="kind">${STAIR}<span>codestair</span> · ${page.kind}</p>

@@ -73,7 +73,7 @@ function figureLines(session: SessionScore, columns: number, ink: Ink): string[]
   const judged: Row[] = limits.map((l) => {
     const place = clean(rowPlace(l, session));
     return {
-      name: `${metricLabel(l.metric).replace(", either sign", "")}${several && place !== "" ? ` (${place})` : ""}`,
+      name: `${metricLabel(l.metric)}${several && place !== "" ? ` (${place})` : ""}`,
       shown: shown(l),
       limit: `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
       decision: l.decision,
@@ -132,7 +132,7 @@ function remedyLines(limits: readonly LimitRow[], columns: number): string[] {
   return limits.flatMap((l) =>
     l.remedy === null || l.decision === "pass"
       ? []
-      : wrapIndented(`${metricLabel(l.metric).replace(", either sign", "")}: ${clean(l.remedy)}`, columns),
+      : wrapIndented(`${metricLabel(l.metric)}: ${clean(l.remedy)}`, columns),
   );
 }
 

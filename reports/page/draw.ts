@@ -121,6 +121,15 @@ export function drawOver(u: uPlot, spec: FigureSpec): void {
     ctx.fillText(l.label, right - 4 * scale, baseline);
   }
   drawMarks(u, spec, scale);
+  if (document.body.dataset.simulated) {
+    ctx.textAlign = "right";
+    ctx.textBaseline = "alphabetic";
+    ctx.lineWidth = 3 * scale;
+    ctx.strokeStyle = ink("--paper");
+    ctx.fillStyle = ink("--soft");
+    ctx.strokeText("simulated data", right - 4 * scale, bbox.top + bbox.height - 5 * scale);
+    ctx.fillText("simulated data", right - 4 * scale, bbox.top + bbox.height - 5 * scale);
+  }
   ctx.restore();
 }
 

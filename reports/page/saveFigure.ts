@@ -25,7 +25,9 @@ export async function savePng(spec: FigureSpec, view: View): Promise<void> {
 }
 
 function drawing(spec: FigureSpec, view: View): string {
-  return figureSvg(spec, { ...SIZE, view, standalone: true });
+  // A figure that leaves the page takes the mark with it.
+  const title = document.body.dataset.simulated ? `${spec.title} (simulated data)` : spec.title;
+  return figureSvg({ ...spec, title }, { ...SIZE, view, standalone: true });
 }
 
 function download(blob: Blob, name: string): void {

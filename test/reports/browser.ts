@@ -1,27 +1,4 @@
-import { existsSync } from "node:fs";
-import { type Browser, type BrowserContextOptions, chromium, type Page } from "playwright-core";
-
-const PLACES = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
-
-/** Chromium as it is found on this machine; CHROMIUM names another. */
-export async function openBrowser(): Promise<Browser> {
-  const executablePath = process.env.CHROMIUM ?? PLACES.find((p) => existsSync(p));
-  if (executablePath === undefined)
-    throw new Error("the report's tests need Chromium: apt-get install chromium, or name one in CHROMIUM");
-  return chromium.launch({
-    executablePath,
-    args: [
-      "--headless",
-      "--no-sandbox",
-      "--disable-gpu",
-      "--disable-quic",
-      "--no-first-run",
-      "--disable-background-networking",
-      "--disable-component-update",
-      "--disable-sync",
-    ],
-  });
-}
+import type { Browser, BrowserContextOptions, Page } from "playwright-core";
 
 /** A page opened from a file, as from a mail attachment, with all that it did wrong on the way. */
 export interface Opened {

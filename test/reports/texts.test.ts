@@ -76,7 +76,7 @@ describe("renderMarkdown", () => {
     const text = renderMarkdown(sampleSession("failing"), { version: "0.0.0", written: null });
     for (const part of [
       "**Fail.**",
-      "| INL, either sign | 2.70 ±",
+      "| \\|INL\\| | 2.70 ±",
       "readings-lost",
       "9f86d081",
       "Simulated data",
