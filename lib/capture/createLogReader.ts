@@ -5,12 +5,14 @@ import { detectDialect } from "./detectDialect.ts";
 import { detectEncoding, type Encoding, lineText, Utf16ToUtf8 } from "./encoding.ts";
 import { type FastScan, fastScan } from "./fastScan.ts";
 import { finishLog } from "./finishLog.ts";
+import { firstLineCut } from "./firstLineCut.ts";
 import { refuseForeignFile } from "./foreignFile.ts";
 import { cutJson } from "./jsonRecords.ts";
 import { lineCursor, nextLine } from "./lineSplitter.ts";
 import type { Log } from "./log.ts";
 import { DAMAGED_RECORD, planJson } from "./planJson.ts";
 import { type ReadingPlan, RULE } from "./readingPlan.ts";
+import { RestartWatch } from "./restartWatch.ts";
 import { RowCollector } from "./rowCollector.ts";
 import { SkipTally } from "./skipTally.ts";
 import { statedRate } from "./statedRate.ts";
@@ -31,6 +33,7 @@ export interface LogReader {
 const SAMPLE = 1 << 16;
 const LARGEST_SAMPLE = 1 << 22;
 const BLOCK = 1 << 18;
+const LAST_CUT = "last line cut";
 /** A longer line is no line of a log. */
 export const LONGEST_LINE = 1 << 20;
 /** A JSON record may hold a whole capture. */
@@ -64,7 +67,7 @@ class StreamReader implements LogReader {
   #discarding = false;
   #usualPrefix = false;
   #statedRate: number | null = null;
-  #lastUnterminated: { text: string; line: number } | null = null;
+  readonly #restarts = new RestartWatch();
 
   constructor(readonly hints: LogReaderHints) {}
 
@@ -100,7 +103,7 @@ class StreamReader implements LogReader {
       skips: this.#skips,
       remarks: this.#remarks,
       statedRate: this.#statedRate,
-      unterminated: this.#lastUnterminated,
+      restarts: this.#restarts,
     });
   }
 
@@ -185,15 +188,15 @@ class StreamReader implements LogReader {
       }
       throw nothingFound(lines, this.#bytes);
     }
-    this.#plan = plan;
+    this.#plan = json === null ? { ...plan, firstLineCut: firstLineCut(plan, lines) } : plan;
     const perReading = this.#filled / Math.max(1, plan.explained);
     // Twice as much as the sample says: memory that is never written to costs nothing, copying a grown list does.
     const expected = this.hints.expectedBytes === undefined ? 0 : this.hints.expectedBytes / perReading;
     this.#collector = new RowCollector(
-      plan,
+      this.#plan,
       Math.ceil(Math.min(Math.max(2 * expected + (expected > 0 ? BLOCK : 0), 4096), MOST_READINGS)),
     );
-    this.#fast = fastScan(plan, this.#collector);
+    this.#fast = fastScan(this.#plan, this.#collector);
   }
 
   #scan(final: boolean): number {
@@ -207,10 +210,10 @@ class StreamReader implements LogReader {
     const preamble = this.#plan!.firstLineCut ? this.#plan!.dataLine : this.#plan!.headerLine;
     for (;;) {
       if (this.#fast !== null && cursor.next < whole && !this.#discarding && this.#lines >= preamble) {
-        const before = this.#collector!.rows;
         const at = cursor.next;
-        cursor.next = this.#fast(bytes, at, whole);
-        this.#lines += this.#collector!.rows - before;
+        const before = this.#fast.lines;
+        cursor.next = this.#fast.scan(bytes, at, whole);
+        this.#lines += this.#fast.lines - before;
         if (cursor.next > at) cursor.afterLineFeed = true;
         if (cursor.next === whole && whole === this.#filled) return whole;
       }
@@ -254,25 +257,35 @@ class StreamReader implements LogReader {
     const plan = this.#plan!;
     const line = this.#lines;
     const text = cleanLine(raw);
-    const told = text === "" ? "blank line" : line === plan.headerLine ? "header" : null;
-    const cut = plan.firstLineCut && line === plan.dataLine ? "first line cut" : null;
-    if (told !== null || cut !== null) {
-      this.#skips.add((told ?? cut) as string, line, text);
-      return;
-    }
-    const rows = plan.form.rows(text);
-    const reason = typeof rows === "string" ? rows : this.#collector!.take(rows);
+    let reason = this.#preliminary(text, line);
     if (reason === null) {
-      this.#lastUnterminated = terminated ? null : { text, line };
-      return;
+      const rows = plan.form.rows(text);
+      if (typeof rows === "string") reason = this.#reasonOf(text, rows);
+      else if (!terminated && this.#collector!.looksCut(rows, text)) reason = LAST_CUT;
+      else {
+        reason = this.#collector!.take(rows);
+        if (reason === null) return;
+        reason = this.#reasonOf(text, reason);
+      }
+      if (!terminated && line > 1 && reason !== "comment") reason = LAST_CUT;
     }
     this.#statedRate ??= statedRate(text);
-    this.#skips.add(terminated || line < 2 ? this.#reasonOf(text, reason) : "last line cut", line, raw);
+    this.#restarts.see(text, line, reason, this.#collector!.readings);
+    this.#skips.add(reason, line, raw);
+  }
+
+  /** Lines that need no reading to be told. */
+  #preliminary(text: string, line: number): string | null {
+    const plan = this.#plan!;
+    if (text === "") return "blank line";
+    if (line === plan.headerLine) return "header";
+    if (plan.firstLineCut && line === plan.dataLine) return "first line cut";
+    const startsLikeData = plan.delimiter === ";" && /^;\s*[-+\d]/.test(text);
+    return plan.comment.test(text) && !startsLikeData ? "comment" : null;
   }
 
   #reasonOf(text: string, reason: string): string {
     const plan = this.#plan!;
-    if (plan.comment.test(text)) return "comment";
     if (RULE.test(text)) return "ruling";
     if (plan.kind === "columns") {
       if (plan.header !== null && plan.header.length > 0 && plan.header.every((h) => text.includes(h))) return "header";

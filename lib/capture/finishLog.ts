@@ -6,6 +6,7 @@ import { matches, type RoledColumn } from "./columnRoles.ts";
 import { dialectSentence } from "./dialectSentence.ts";
 import type { Log, LogChannel, SequenceNumbers, TimeStamps } from "./log.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
+import type { RestartWatch } from "./restartWatch.ts";
 import type { Lane, RowCollector } from "./rowCollector.ts";
 import { sequenceNumbers } from "./sequenceNumbers.ts";
 import type { SkipTally } from "./skipTally.ts";
@@ -22,7 +23,7 @@ export function finishLog(read: {
   readonly skips: SkipTally;
   readonly remarks: string[];
   readonly statedRate: number | null;
-  readonly unterminated: { readonly text: string; readonly line: number } | null;
+  readonly restarts: RestartWatch;
 }): Log {
   const { plan, collector, hints, remarks } = read;
   remarks.push(...plan.remarks);
@@ -100,6 +101,8 @@ export function finishLog(read: {
     );
   }
   if (rollovers > 0) remarks.push(`the time counter rolled over ${times(rollovers)}; the stamps were unrolled`);
+  const restarted = read.restarts.remark();
+  if (restarted !== null) remarks.push(restarted);
   remarks.push(...contradictions(plan, hints));
 
   const lengths = channels.map((c) => c.codes.length + (c.volts?.length ?? 0));

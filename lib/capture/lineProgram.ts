@@ -1,4 +1,5 @@
 import type { RoledColumn } from "./columnRoles.ts";
+import type { LineShape, Slot } from "./lineShape.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 
 /**
@@ -19,7 +20,7 @@ export interface ProgramSlot {
   readonly base: 10 | 16;
 }
 
-export const STEP = { literal: 0, blanks: 1, someBlanks: 2, whole: 3, real: 4, text: 5, end: 6 } as const;
+export const STEP = { literal: 0, blanks: 1, someBlanks: 2, whole: 3, real: 4, text: 5, end: 6, clock: 7 } as const;
 
 /** The one column of a log with one plain whole number a line, or null: that has a tighter loop of its own. */
 export function soleColumn(plan: ReadingPlan): RoledColumn | null {
@@ -59,6 +60,56 @@ export function tableProgram(plan: ReadingPlan): LineProgram | null {
   }
   build.step(STEP.blanks);
   return build.done();
+}
+
+/**
+ * The program of lines like this one, which a shape of terminal text was learnt from: its text to the letter, its numbers as slots.
+ * @param places  for each slot of the shape its column, −1 for none
+ * @returns null when a number needs the general way
+ */
+export function shapeProgram(
+  line: string,
+  shape: LineShape,
+  places: readonly number[],
+  columns: readonly RoledColumn[],
+): LineProgram | null {
+  // The bytes of other characters depend on the log's encoding.
+  if (/[^\x20-\x7e\t]/.test(line)) return null;
+  const build = new ProgramBuilder();
+  let at = 0;
+  const literal = (to: number): boolean => {
+    const text = line.slice(at, to);
+    // `pin 12:` may be a name with a number in it, by how many digits it has: such lines are left to the general way.
+    if (at > 0 && /^(?:[\])]?\s*[:=]|\.)/.test(text)) return false;
+    for (let i = 0; i < text.length; i++) {
+      if (text[i] === " " || text[i] === "\t") {
+        if (i > 0 && (text[i - 1] === " " || text[i - 1] === "\t")) continue;
+        build.step(STEP.someBlanks);
+      } else build.step(STEP.literal, text.charCodeAt(i));
+    }
+    return true;
+  };
+  for (const [i, slot] of shape.slots.entries()) {
+    if (!literal(slot.start)) return null;
+    const column = columns[places[i]!];
+    const kind = stepOf(slot, column);
+    if (kind === null) return null;
+    const used =
+      column !== undefined && column.role !== "ignore" && column.role !== "volts" && column.timeUnit !== "unknown";
+    build.slot(kind, { column: used ? column.index : -1, base: column?.facts.format.base === 16 ? 16 : 10 });
+    at = slot.end;
+  }
+  if (!literal(line.length)) return null;
+  build.step(STEP.blanks);
+  return build.done();
+}
+
+function stepOf(slot: Slot, column: RoledColumn | undefined): number | null {
+  if (slot.kind === "clock") return /^\d{2}:\d{2}:\d{2}(?:\.\d{1,9})?$/.test(slot.text) ? STEP.clock : null;
+  if (column === undefined || column.role === "tag" || column.role === "stimulus") return null;
+  if (column.role === "code" || column.role === "sequence") return isPlainWhole(column) ? STEP.whole : null;
+  const { kind, base, decimal, group } = column.facts.format;
+  return kind !== "text" && kind !== "clock" && base === 10 && decimal === "." && group === null ? STEP.real : null;
 }
 
 function isPlainWhole(column: RoledColumn): boolean {

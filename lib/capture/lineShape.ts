@@ -12,6 +12,9 @@ export interface Slot {
   readonly name: string;
   readonly keyed: boolean;
   readonly unit: NamedUnit;
+  /** Place of `bare` in the line. */
+  readonly start: number;
+  readonly end: number;
 }
 
 /** What a line of terminal text looks like once its numbers are taken out: lines of one shape come from one print statement. */
@@ -76,6 +79,8 @@ export function lineShape(line: string): LineShape {
       name,
       keyed,
       unit: token.unit,
+      start: token.start,
+      end: token.start + (withUnit?.[1] ?? token.text).length,
     });
     slotTokens.push(token);
   }

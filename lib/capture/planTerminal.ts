@@ -2,6 +2,7 @@ import type { ReadingHints } from "../bench/bench.ts";
 import { channelColumns, type KeyedColumn } from "./channelColumns.ts";
 import { columnFormat } from "./columnFormat.ts";
 import { columnRoles, type RoledColumn } from "./columnRoles.ts";
+import { shapeProgram } from "./lineProgram.ts";
 import { type LineShape, lineShape, type Slot } from "./lineShape.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
@@ -59,8 +60,13 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints, comm
   const accepted = new Map(kept.map((s) => [s.id, keysOf(s).map((k) => indexOf.get(k) ?? -1)]));
   const together = kept.every((s) => codes.every((c) => keysOf(s).includes(c.key)));
   const tagged = roled.some((c) => c.role === "tag");
+  const programs = kept.flatMap((s) => {
+    const { line, shape } = s.lines[0]!;
+    return shapeProgram(lines[line - 1]!, shape, accepted.get(s.id)!, roled) ?? [];
+  });
   return {
     ...common(base, kept),
+    programs: tagged ? [] : programs,
     form: terminalForm(accepted, roled),
     columns: roled,
     layout: tagged ? "tagged" : together ? "rows" : "ragged",

@@ -1,4 +1,5 @@
 import type { RoledColumn } from "./columnRoles.ts";
+import type { LineProgram } from "./lineProgram.ts";
 
 /**
  * How a line (or a JSON record) is cut into fields. One row a reading; a line that holds several readings gives several rows, with its time stamp in the
@@ -32,6 +33,8 @@ export interface ReadingPlan {
   readonly perLine: boolean;
   readonly comment: RegExp;
   readonly remarks: readonly string[];
+  /** Terminal text: plain lines as programs for the fast scanner. */
+  readonly programs?: readonly LineProgram[];
   /** Lines of the sample that this plan reads, of those that hold anything. */
   readonly explained: number;
   readonly seen: number;

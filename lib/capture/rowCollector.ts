@@ -1,9 +1,11 @@
 import { parseClock } from "./clockTime.ts";
 import { parseNumber } from "./columnFormat.ts";
 import type { RoledColumn } from "./columnRoles.ts";
+import { standsApart } from "./firstLineCut.ts";
 import { RealList, WordList } from "./growable.ts";
 import { type NumberFormat, parseReal } from "./numberFormat.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
+import type { ClockParts } from "./scanProgram.ts";
 
 /** One channel's readings as they come in. */
 export interface Lane {
@@ -87,12 +89,6 @@ export class RowCollector {
     return lane;
   }
 
-  /** Rows taken so far, where every row holds every channel. */
-  get rows(): number {
-    const lane = this.#firsts[0];
-    return lane === undefined ? 0 : lane.codes.length;
-  }
-
   get readings(): number {
     let n = 0;
     for (const lane of this.lanes.values()) n += lane.codes.length + (lane.volts?.length ?? 0);
@@ -132,6 +128,32 @@ export class RowCollector {
       else v = this.#takeLoose(row, values, v);
     }
     return null;
+  }
+
+  /**
+   * Does a last line without a line end break off inside its last reading? Its number then has fewer digits than the last ones before it, and stands far
+   * from them.
+   */
+  looksCut(rows: readonly (readonly string[])[], text: string): boolean {
+    const row = rows[rows.length - 1];
+    const column = this.#codes[this.#codes.length - 1];
+    const lane = this.#firsts[this.#firsts.length - 1];
+    if (row === undefined || column === undefined || lane === undefined || this.#voltsOnly) return false;
+    const field = row[column.index] ?? "";
+    if (field === "" || !text.endsWith(field)) return false;
+    const { base } = column.facts.format;
+    const { fewestDigits, mostDigits } = column.facts;
+    const width = fewestDigits === mostDigits ? fewestDigits : 0;
+    const before = Array.from(
+      lane.codes.words.subarray(Math.max(0, lane.codes.length - 256), lane.codes.length),
+    ).reverse();
+    // As they were written: padded where the column is.
+    const texts = before.map((v) =>
+      Math.abs(base === 10 ? v : v >>> 0)
+        .toString(base)
+        .padStart(width, "0"),
+    );
+    return standsApart(field.replace(/^[+-]?0[xXbB]/, ""), texts, base);
   }
 
   #stampsReadable(row: readonly string[]): boolean {
@@ -192,29 +214,45 @@ export class RowCollector {
     if (format.kind !== "clock") return parseStamp(field, format);
     const clock = parseClock(field);
     if (clock === null) return Number.NaN;
-    // Whole seconds are taken from the first stamp, so that microseconds of a dated stamp keep their digits.
-    this.#clockStart ??= clock.whole;
-    this.clockResolution = Math.min(this.clockResolution, clock.resolution);
-    return clock.whole - this.#clockStart + clock.fraction;
+    return this.#clockTime(clock.whole, clock.fraction, clock.resolution);
+  }
+
+  /** Whole seconds are taken from the first stamp, so that microseconds of a dated stamp keep their digits. */
+  #clockTime(whole: number, fraction: number, resolution: number): number {
+    this.#clockStart ??= whole;
+    this.clockResolution = Math.min(this.clockResolution, resolution);
+    return whole - this.#clockStart + fraction;
   }
 
   /**
-   * For the fast scanner: takes one row's numbers, already parsed, by the columns they belong to (-1: none).
-   * Only for plans whose rows hold every channel.
+   * For the fast scanner: takes one line's numbers, already parsed, by the columns they belong to (−1: none).
+   * A clock time comes as its whole seconds, its fraction apart.
    */
-  taker(slotColumns: readonly number[]): (values: Float64Array) => void {
-    const codes = this.#codes.map((c) => slotColumns.indexOf(c.index));
-    const lists = this.#firsts.map((lane) => lane.codes);
+  taker(slotColumns: readonly number[]): (values: Float64Array, clock: ClockParts) => void {
+    const present = this.#codes.filter((c) => slotColumns.includes(c.index));
+    const codes = present.map((c) => slotColumns.indexOf(c.index));
+    const lanes = present.map((c) =>
+      this.plan.layout === "rows" ? this.#firsts[this.#codes.indexOf(c)]! : this.#lane(c.name),
+    );
+    const lists = lanes.map((lane) => lane.codes);
+    const timed = this.plan.layout === "rows" ? [this.#shared] : lanes;
     const time = this.time === null ? -1 : slotColumns.indexOf(this.time.index);
     const sequence = this.sequence === null ? -1 : slotColumns.indexOf(this.sequence.index);
-    const shared = this.#shared;
-    const extra = this.#extra.map((c) => ({ slot: slotColumns.indexOf(c.index), list: shared.columns.get(c.name)! }));
+    const isClock = this.time?.facts.format.kind === "clock";
+    const extra = this.#extra.map((c) => ({ name: c.name, slot: slotColumns.indexOf(c.index) }));
     const count = codes.length;
-    return (values) => {
+    return (values, clock) => {
       for (let k = 0; k < count; k++) lists[k]!.push(values[codes[k]!]!);
-      if (time >= 0) shared.time!.push(values[time]!);
-      if (sequence >= 0) shared.sequence!.push(values[sequence]!);
-      for (const { slot, list } of extra) list.push(values[slot]!);
+      for (const to of timed) {
+        if (to.time !== null) {
+          if (time < 0) to.time.push(Number.NaN);
+          else if (isClock)
+            to.time.push(this.#clockTime(values[time]!, clock.fraction, clock.digits === 0 ? 1 : 10 ** -clock.digits));
+          else to.time.push(values[time]!);
+        }
+        if (to.sequence !== null) to.sequence.push(sequence < 0 ? Number.NaN : values[sequence]!);
+        for (const { name, slot } of extra) to.columns.get(name)!.push(slot < 0 ? Number.NaN : values[slot]!);
+      }
     };
   }
 
