@@ -127,7 +127,7 @@ function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
 
 /** Fewer readings than this say less about their own fourth moment than the shape of noise with quantisation does. */
 const FEW = 256;
-/** The readings that this prior knowledge of the shape counts for, in the fourth moment and in the scatter from phase to phase. */
+/** How many readings this prior knowledge counts for in a record of FEW readings, in the fourth moment and in the scatter from phase to phase; less in longer ones. */
 const SHAPE_WEIGHT = 600;
 const SCATTER_WEIGHT = 100;
 
@@ -136,11 +136,15 @@ function squareVarianceOf(scatter: ResidualScatter, level: number, readings: num
   const uniform = Math.min(level, 1 / 12);
   const shape = 2 * level * level - 1.2 * uniform * uniform;
   const own = scatter.ofSquare - scatter.slow;
-  const blended = readings < FEW ? shape : (SHAPE_WEIGHT * shape + readings * own) / (SHAPE_WEIGHT + readings);
-  return blended + scatter.slow;
+  return (readings < FEW ? shape : blend(shape, own, SHAPE_WEIGHT, readings)) + scatter.slow;
 }
 
 function residualVarianceOf(scatter: ResidualScatter, level: number, readings: number): number {
   if (readings < FEW) return level;
-  return (SCATTER_WEIGHT * level + readings * scatter.ofResidual) / (SCATTER_WEIGHT + readings);
+  return blend(level, scatter.ofResidual, SCATTER_WEIGHT, readings);
+}
+
+function blend(prior: number, own: number, weight: number, readings: number): number {
+  const counts = (weight * FEW) / readings;
+  return (counts * prior + readings * own) / (counts + readings);
 }
