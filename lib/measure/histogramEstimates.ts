@@ -10,6 +10,7 @@ import { readingsForDnl } from "./recordLength.ts";
 import { differentialNonlinearity, integralNonlinearity, staticLine, unadjustedErrors } from "./staticLine.ts";
 import { errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
+import { plainTransitions } from "./transitionsPlain.ts";
 import type { Sweep } from "./transitionsSweep.ts";
 
 /** A DNL that is known no better than this tells a missing code from a good one no more; LSB, 95 %. */
@@ -56,7 +57,7 @@ export function staticEstimates(
   };
 
   const lineName = line === "endpoint" ? "end-point line" : "best-fit line";
-  const method = `${sweep.basis}; ${lineName} over T[${first}] to T[${last}], noise ${tr.sigma.toPrecision(2)} LSB`;
+  const method = `${sweep.basis}; ${lineName} over T[${first}] to T[${last}], noise ${tr.sigma.toPrecision(2)} LSB; plain histogram within ${plainDifference(sweep, tr).toPrecision(2)} LSB`;
   const readingsNeeded = (own: number) => (halfWidth: number) =>
     halfWidth > 0 ? Math.ceil(tr.readings * (own / halfWidth) ** 2) : Number.POSITIVE_INFINITY;
   const symmetric = (name: MetricName, value: number, own: number, limits: Estimate["limits"]): Estimate => ({
@@ -284,6 +285,17 @@ function describe(route: "shrinkage" | "simultaneous" | "exact"): string {
 function median(values: Float64Array): number {
   const sorted = values.slice().sort();
   return sorted[sorted.length >> 1] ?? 0;
+}
+
+/** By how much the published histogram method, from counts alone, differs at most: large where the record does not hold whole periods. */
+function plainDifference({ both, waveform }: Sweep, { first, inputs }: Transitions): number {
+  const plain = plainTransitions(both.histogram, waveform);
+  let most = 0;
+  for (let i = 0; i < inputs.length; i++) {
+    const difference = Math.abs(plain[first + i]! - inputs[i]!);
+    if (difference > most) most = difference;
+  }
+  return most;
 }
 
 /** A count in words: "2.5 million", "620 000". */

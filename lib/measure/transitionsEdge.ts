@@ -140,7 +140,7 @@ function solve(
     if (at.share < wanted) low = y;
     else high = y;
     const newton = y - (at.share - wanted) / at.slope;
-    const next = newton > low && newton < high ? newton : (low + high) / 2;
+    const next = newton >= low && newton <= high ? newton : (low + high) / 2;
     const moved = Math.abs(next - y);
     y = next;
     at = smear(y);
