@@ -20,6 +20,11 @@ export interface PointLimits {
   readonly linearity: Lsb;
   /** Fresh each time a level is set. */
   readonly repeatability: Lsb;
+  /**
+   * Standard deviation, one a point, of what the converter's own curve does between the level that was stated and the one that was really there,
+   * a few codes off: their widths are not known. Empty: the levels are exact.
+   */
+  readonly placement: readonly Lsb[];
 }
 
 /** The used visits gathered by level, in rising order of applied voltage. */
@@ -88,6 +93,15 @@ export function levelLine(points: readonly LevelPoint[], scale: Scale, line: "en
   return { gain, offset, gainWeights, offsetWeights };
 }
 
+/** A half-width at 95 % and the standard uncertainties it is made of. */
+export interface CombinedWidth {
+  readonly halfWidth: number;
+  readonly readings: number;
+  readonly reach: number;
+  readonly source: number;
+  readonly placement: number;
+}
+
 /**
  * Half-width at 95 % of a linear combination Σ w_i·y_i of the points' mean codes.
  * @param weights  one a point, in the result's unit per LSB
@@ -98,14 +112,16 @@ export function combinedHalfWidth(
   points: readonly LevelPoint[],
   limits: PointLimits,
   coverage: number,
-): { halfWidth: number; readings: number; reach: number; source: number } {
+): CombinedWidth {
   let square = 0;
+  let squarePlacement = 0;
   let squareWeights = 0;
   let squareSettings = 0;
   const rectangles: number[] = [];
   points.forEach((p, i) => {
     const w = Math.abs(weights[i]!);
     square += (w * p.standard) ** 2;
+    squarePlacement += (w * (limits.placement[i] ?? 0)) ** 2;
     squareWeights += w * w;
     squareSettings += (w * w) / p.visits.length;
     if (limits.reach > 0) rectangles.push(w * limits.reach);
@@ -116,7 +132,8 @@ export function combinedHalfWidth(
   const readings = Math.sqrt(square);
   const third = Math.sqrt(1 / 3);
   return {
-    halfWidth: halfWidth((readings * coverage) / Z95, rectangles),
+    halfWidth: halfWidth(Math.hypot((readings * coverage) / Z95, Math.sqrt(squarePlacement)), rectangles),
+    placement: Math.sqrt(squarePlacement),
     readings,
     reach: limits.reach * third * Math.sqrt(squareWeights),
     source: third * Math.sqrt(limits.linearity ** 2 * squareWeights + limits.repeatability ** 2 * squareSettings),
