@@ -10,9 +10,10 @@ import { regress } from "../../lib/regress/regress.ts";
 import type { Result } from "../../lib/result.ts";
 import { trend } from "../../lib/trend/trend.ts";
 import { renderComparePage } from "../../reports/comparePage.ts";
+import { openBrowser } from "../../reports/openBrowser.ts";
 import { renderRegressPage } from "../../reports/regressPage.ts";
 import { renderTrendPage } from "../../reports/trendPage.ts";
-import { openBrowser, openReport } from "../reports/browser.ts";
+import { openReport } from "../reports/browser.ts";
 import { simulatedCapture } from "../trim/simulatedCapture.ts";
 import { capture, figure, result } from "./builtResult.ts";
 
@@ -82,7 +83,7 @@ beforeAll(async () => {
   browser = await openBrowser();
 });
 afterAll(async () => {
-  await browser.close();
+  await browser?.close();
   rmSync(folder, { recursive: true, force: true });
 });
 
