@@ -31,7 +31,7 @@ export function command(io: Io): Command {
     .option("-q, --quiet", "no summary")
     .addHelpText(
       "after",
-      "\nExample:\n  codestair trim boardA.yaml --table 33 --check boardA/levels2.csv --check-capture levels\n\nExit status: 0 made (and confirmed, with --check), 1 the check refutes them, 2 cannot be used, 3 the check cannot decide.",
+      "\nExample:\n  codestair trim boardA.yaml --table 33 --check boardA/steps2.csv --check-capture steps\n\nExit status: 0 made (and confirmed, with --check), 1 the check refutes them, 2 cannot be used, 3 the check cannot decide.",
     )
     .action(async (input: string, options: TrimCommandOptions) => {
       await runTrim(input, options, io);
