@@ -72,7 +72,7 @@ const result = z.looseObject({
         .default(null),
     }),
   ),
-  unreadable: z.array(z.looseObject({ name: z.string() })).default([]),
+  unreadable: z.array(z.looseObject({ name: z.string(), problems: z.array(z.string()).default([]) })).default([]),
   verdict: z.looseObject({
     decision: z.enum(["pass", "fail", "undecided", "none"]),
     limits: z.array(z.looseObject({ metric: z.string(), bound: z.enum(["min", "max"]), limit: z.number() })),
@@ -80,7 +80,7 @@ const result = z.looseObject({
 });
 
 /** The element of a report page that holds the result; reports/page.ts writes it. */
-const EMBEDDED = /<script type="application\/json" id="codestair-result">([^]*?)<\/script>/;
+const EMBEDDED = /<script type="application\/json" id="codestair-result">([\s\S]*?)<\/script>/;
 
 /** Says whether a text looks like a result or a page that carries one, without parsing it. */
 export function looksLikeResult(text: string): boolean {

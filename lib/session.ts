@@ -1,4 +1,5 @@
 import type { Bench, CaptureSpec } from "./bench/bench.ts";
+import type { PinStimulus } from "./bench/pinStimulus.ts";
 import type { Problem } from "./bench/problem.ts";
 import type { Log } from "./capture/log.ts";
 import type { Figures, Verdict } from "./judge/figure.ts";
@@ -22,6 +23,26 @@ export interface CaptureScore {
   readonly figures: Figures;
   readonly findings: readonly Finding[];
   readonly curves: Curves;
+}
+
+/** What judging and a summary need of a capture; one read back from a result has it too. */
+export interface CaptureSummary {
+  readonly spec: CaptureSpec;
+  readonly record: {
+    readonly channel: string;
+    readonly codes: { readonly length: number };
+    readonly stimulus: PinStimulus | null;
+  };
+  readonly figures: Figures;
+  readonly findings: readonly Finding[];
+}
+
+/** A session as a summary shows it: scored now, or read back from a result. */
+export interface SessionSummary {
+  readonly bench: Pick<Bench, "title" | "conditions" | "limits" | "decision">;
+  readonly captures: readonly CaptureSummary[];
+  readonly unreadable: readonly { readonly spec: Pick<CaptureSpec, "name">; readonly problems: readonly Problem[] }[];
+  readonly verdict: Verdict;
 }
 
 export interface SessionScore {

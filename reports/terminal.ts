@@ -1,7 +1,7 @@
 import { METRIC_NAMES } from "../lib/bench/metrics.ts";
 import { renderProblem } from "../lib/bench/problem.ts";
 import type { LimitRow } from "../lib/judge/figure.ts";
-import type { CaptureScore, SessionScore } from "../lib/session.ts";
+import type { CaptureSummary, SessionSummary } from "../lib/session.ts";
 import { DECISIONS, type DecisionWord } from "./decision.ts";
 import { placeText } from "./findingList.ts";
 import { visible } from "./html.ts";
@@ -27,7 +27,7 @@ const INK: Readonly<Record<DecisionWord, string>> = {
 };
 
 /** The summary on the terminal: verdict, one table of figures and limits, findings with what to do, where the report is. */
-export function renderTerminal(session: SessionScore, options: TerminalOptions): string {
+export function renderTerminal(session: SessionSummary, options: TerminalOptions): string {
   const columns = Math.max(60, options.columns);
   const ink = (text: string, decision: DecisionWord): string =>
     options.colour && INK[decision] !== "" ? `${INK[decision]}${text}\u001b[0m` : text;
@@ -67,7 +67,7 @@ interface Row {
 }
 
 /** One table: the limits with their decisions first, then each capture's other figures below its name. */
-function figureLines(session: SessionScore, columns: number, ink: Ink): string[] {
+function figureLines(session: SessionSummary, columns: number, ink: Ink): string[] {
   const { limits } = session.verdict;
   const several = session.captures.length > 1;
   const judged: Row[] = limits.map((l) => {
@@ -137,7 +137,7 @@ function remedyLines(limits: readonly LimitRow[], columns: number): string[] {
 }
 
 /** A capture's figures that no limit of it covers already, leaving out what has neither value nor bound. */
-function otherRows(c: CaptureScore, session: SessionScore): Row[] {
+function otherRows(c: CaptureSummary, session: SessionSummary): Row[] {
   return METRIC_NAMES.flatMap((m): Row[] => {
     const figure = c.figures[m];
     if (figure === undefined || (figure.value === null && figure.low === null && figure.high === null)) return [];
@@ -158,7 +158,7 @@ function wrapIndented(text: string, columns: number, indent = "  "): string[] {
 }
 
 /** Metrics that a capture could not support, gathered by their reason. */
-function notReported(session: SessionScore, columns: number): string[] {
+function notReported(session: SessionSummary, columns: number): string[] {
   const lines: string[] = [];
   for (const c of session.captures) {
     const reasons = new Map<string, string[]>();
@@ -185,7 +185,7 @@ function capital(text: string): string {
 
 const ORDER = { error: 0, warning: 1, note: 2 } as const;
 
-function findingLines(session: SessionScore, columns: number): string[] {
+function findingLines(session: SessionSummary, columns: number): string[] {
   const all = session.captures
     .flatMap((c) => c.findings.map((finding) => ({ finding, c })))
     .sort((a, b) => ORDER[a.finding.severity] - ORDER[b.finding.severity]);
@@ -203,7 +203,7 @@ function findingLines(session: SessionScore, columns: number): string[] {
   return lines.length > 0 ? [...lines, ""] : [];
 }
 
-function unreadableLines(session: SessionScore, columns: number): string[] {
+function unreadableLines(session: SessionSummary, columns: number): string[] {
   const lines = session.unreadable.flatMap(({ spec, problems }) => [
     ...wrapIndented(`Not readable: ${clean(spec.name)}, ${counted(problems.length, "problem")}`, columns),
     ...problems.flatMap((p) => wrapLines(clean(renderProblem(p)), columns - 2).map((l) => `  ${l}`)),

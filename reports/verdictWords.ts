@@ -1,5 +1,5 @@
 import type { LimitRow } from "../lib/judge/figure.ts";
-import type { SessionScore } from "../lib/session.ts";
+import type { SessionScore, SessionSummary } from "../lib/session.ts";
 import { metricInSentence, metricVerb } from "./metricLabel.ts";
 import { counted, placeOf, plain, shownText, toPlace, unbroken } from "./number.ts";
 
@@ -9,7 +9,7 @@ export function limitText(row: LimitRow): string {
 }
 
 /** Where a row was judged: its capture, and its channel when the bench has several. */
-export function rowPlace(row: LimitRow, session: SessionScore): string {
+export function rowPlace(row: LimitRow, session: SessionSummary): string {
   if (row.capture === null) return "";
   // A single converter input may be called adc0 in one log and ADC0 in the next.
   const channels = new Set(session.captures.map((c) => c.record.channel.toLowerCase()));
@@ -24,7 +24,7 @@ function listed(names: readonly string[]): string {
 }
 
 /** The verdict in one plain sentence. */
-export function headline(session: SessionScore): string {
+export function headline(session: SessionSummary): string {
   const { decision, limits } = session.verdict;
   const unreadable = session.unreadable.length;
   const tail = unreadable > 0 ? ` ${counted(unreadable, "capture")} could not be read.` : "";
@@ -65,7 +65,7 @@ export function whatWasTested(session: SessionScore): string {
 }
 
 /** One limit's decision with its figures, in a sentence. */
-export function reason(row: LimitRow, session: SessionScore): string {
+export function reason(row: LimitRow, session: SessionSummary): string {
   const name = metricInSentence(row.metric);
   const subject = name.charAt(0).toUpperCase() + name.slice(1);
   const place = rowPlace(row, session);
@@ -95,7 +95,7 @@ function wholly(row: LimitRow): string {
 }
 
 /** Readings that no board made: the bench file says so in its title or conditions. */
-export function isSimulated(session: SessionScore): boolean {
+export function isSimulated(session: SessionSummary): boolean {
   const marks = [session.bench.title, ...session.captures.map((c) => c.spec.name)];
   const says = (conditions: Readonly<Record<string, string>>): boolean =>
     Object.entries(conditions).some(([key, value]) =>
