@@ -17,6 +17,10 @@ interface Rereading {
 
 /** A level that a wrong sign splits over both ends of the range has more than this of a range-wide spread's power; a few upset readings do not. */
 const SPLIT_LEVEL = 0.1;
+/** Of a staircase only a gross improvement counts: its few levels fit some exchange of low bits by chance. */
+const FEW_LEVELS = 0.02;
+/** Different codes without which one exchange of bits is as good as another. */
+const ENOUGH_CODES = 24;
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
 const LOOKED_AT = 2048;
 
@@ -33,11 +37,13 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   if (judge === null) return [];
   const now = judge((y) => y, false);
   if (!(now > 0)) return [];
-  const enough = Math.min(seen.readings, LOOKED_AT) >= 512 ? 0.8 : 0.5;
+  const stepped = record.stimulus?.kind === "steps";
+  const enough = stepped ? FEW_LEVELS : Math.min(seen.readings, LOOKED_AT) >= 512 ? 0.8 : 0.5;
   let best: { reading: Rereading; left: number } | null = null;
   for (const reading of rereadings(bits, record.spec.converter.coding === "twos-complement")) {
     // A level visits too few codes to tell one line of the bus from another.
     if (record.stimulus?.kind === "steady" && (reading.id === "stuck-bit" || now < SPLIT_LEVEL)) continue;
+    if (reading.id === "stuck-bit" && seen.distinct < ENOUGH_CODES) continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit");
     if (left < enough * now && (best === null || left < best.left)) best = { reading, left };
   }

@@ -2,6 +2,7 @@ import type { Ratio } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
+import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
 import { rampBreaks } from "./rampBreaks.ts";
@@ -29,6 +30,8 @@ export interface LossEvent {
 
 /** rms about the fit below which noise does not smooth the quantiser: 1/√12 and a fifth of an LSB of noise. */
 const QUIET = 0.36;
+/** A jump of fewer standard deviations than this is weak evidence by itself. */
+const WEAK = 12;
 /** Counts of lost readings that are tried for a jump of phase. */
 const MOST_MISSING = 5000;
 
@@ -51,7 +54,8 @@ export function lossEvents(
   for (const event of sequenceGaps(record)) add(event);
   for (const event of stampGaps(record)) add(event);
   const kind = record.stimulus?.kind;
-  const tone = fit === null ? null : { ...fit, noise: Math.min(fit.residualRms, 0.02 * fit.amplitude) };
+  const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
+  const tone = fit === null ? null : { ...fit, noise };
   const repeats = repeatedBlocks(record.codes, tone);
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
@@ -64,7 +68,7 @@ export function lossEvents(
       evidence: `readings ${say.count(block.first)} to ${say.count(block.first + block.length - 1)} show those ${say.count(block.lag)} before again, value for value`,
     });
   }
-  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, fit, usable)) add(event);
+  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, fit, noise, usable)) add(event);
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
       add(breakEvent(record.codes, found));
@@ -113,26 +117,24 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
 }
 
-function phaseEvents(record: CaptureRecord, fit: SineFit, usable: UsableCodes | null): LossEvent[] {
+function phaseEvents(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): LossEvent[] {
   const { codes } = record;
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
   const enough = blocks !== null && blocks.count >= 16;
   const slow = enough || usable !== null ? null : slowPhaseStep(codes, fit);
   const steps = enough ? phaseSteps(blocks, fit, codes) : slow === null ? [] : [slow];
-  return steps.flatMap((step) => phaseEvent(codes, fit, step) ?? []);
+  return steps.flatMap((step) => phaseEvent(codes, fit, noise, step) ?? []);
 }
 
 /** What a jump of phase means in readings; null where no whole number of readings explains it. */
-function phaseEvent(codes: Int32Array, fit: SineFit, step: PhaseStep): LossEvent | null {
+function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step: PhaseStep): LossEvent | null {
   const omega = 2 * Math.PI * fit.cyclesPerReading;
   // A quiet quantiser's errors do not average out like noise: a jump must then move the signal by a code.
-  if (fit.residualRms < QUIET && Math.abs(step.step) * fit.amplitude < 1) return null;
-  // Less than one and a half readings of a slow tone must be one reading, and not the fraction left of many.
-  if (
-    Math.abs(step.step) < 1.5 * omega &&
-    Math.abs(Math.abs(step.step) - omega) > Math.max(3 * step.standard, 0.1 * omega)
-  )
-    return null;
+  if (noise < QUIET && Math.abs(step.step) * fit.amplitude < 1) return null;
+  // Where a jump is only just above chance, less than one and a half readings must be one reading, and not the fraction left of many.
+  const size = Math.abs(step.step);
+  const weak = size < WEAK * step.standard;
+  if (weak && size < 1.5 * omega && Math.abs(size - omega) > Math.max(3 * step.standard, 0.1 * omega)) return null;
   const counts = (sign: 1 | -1): number[] => {
     const found: number[] = [];
     for (let n = 1; n <= MOST_MISSING && found.length < 40; n++) {
@@ -143,7 +145,7 @@ function phaseEvent(codes: Int32Array, fit: SineFit, step: PhaseStep): LossEvent
   };
   const jump = `the phase of the fitted sine jumps by ${say.degrees(step.step)}`;
   // Where the signal hardly moves equal readings say nothing.
-  const telling = Math.abs(step.step) * fit.amplitude > 4 * fit.residualRms + 2;
+  const telling = Math.abs(step.step) * fit.amplitude > 4 * noise + 2;
   for (const n of telling ? counts(-1).slice(0, 8) : []) {
     const at = equalBlock(codes, step.at, n, step.within + 3);
     if (at !== null)

@@ -28,16 +28,20 @@ const MOST_STEPS = 200;
 export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array): PhaseStep[] {
   const { count, length } = blocks;
   const phase = blocks.phase;
-  // The reference may run off a little; the median advance from block to block is the true one.
+  // The reference may run off a little; the median advance over more and more blocks is the true one, whatever jumps there are.
+  let slope = 0;
+  const level = Float64Array.from(phase);
   const advances = new Float64Array(count - 1);
-  for (let b = 1; b < count; b++) advances[b - 1] = wrap(phase[b]! - phase[b - 1]!);
-  const slope = median(advances);
-  const level = new Float64Array(count);
-  for (let b = 0; b < count; b++) level[b] = wrap(phase[b]! - slope * b);
+  for (const reach of new Set([1, Math.ceil(count / 32), Math.ceil(count / 4)])) {
+    const over: number[] = [];
+    for (let b = reach; b < count; b++) over.push(wrap(level[b]! - level[b - reach]!) / reach);
+    slope += median(over);
+    for (let b = 0; b < count; b++) level[b] = wrap(phase[b]! - slope * b);
+  }
+  for (let b = 1; b < count; b++) advances[b - 1] = wrap(level[b]! - level[b - 1]!);
   const typicalResidual = median(blocks.residual);
   const white = (Math.SQRT2 * Math.max(typicalResidual, 0.2)) / (fit.amplitude * Math.sqrt(length));
-  const differences = advances.map((d) => wrap(d - slope));
-  const one = Math.max(white, robustDeviation(differences, 0) / Math.SQRT2);
+  const one = Math.max(white, robustDeviation(advances, 0) / Math.SQRT2);
 
   const windows: number[] = [];
   for (let w = 1; w <= count / 4 && w <= 256; w *= 2) windows.push(w);
@@ -51,7 +55,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   const found: { b: number; step: number; standard: number }[] = [];
   const search = (first: number, last: number): void => {
     if (last - first < 2 || found.length >= MOST_STEPS) return;
-    let best = { b: -1, z: threshold, step: 0, standard: 1 };
+    let best = { b: -1, w: 1, z: threshold, standard: 1 };
     for (let i = 0; i < windows.length; i++) {
       const w = windows[i]!;
       for (let b = first; b <= last; b++) {
@@ -61,15 +65,17 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
         const have = Math.min(w, b - first, last - b);
         const standard = Math.max(scales[i]!, one * Math.sqrt(2 / have));
         const z = Math.abs(step) / standard;
-        if (z > best.z * 1.0001) best = { b, z, step, standard };
+        if (z > best.z * 1.0001) best = { b, w, z, standard };
       }
     }
     if (best.b < 0) return;
     // Windows reach over the block that holds the jump; the place is where both sides agree best among themselves.
     const place = handover(level, best.b, first, last);
     best = { ...best, b: place.b };
-    if (Math.abs(place.step) > 0.5 * Math.abs(best.step) && Math.abs(place.step) > threshold * one)
-      found.push({ b: place.b, step: place.step, standard: Math.max(best.standard, one * Math.sqrt(2 / SIDE)) });
+    const { step, factor } = lineStep(level, place.b, Math.max(2, best.w), first, last);
+    const standard = Math.max(one * factor, best.standard);
+    if (Math.abs(wrap(place.step - step)) < 0.5 * Math.abs(step) && Math.abs(step) > threshold * one * factor)
+      found.push({ b: place.b, step, standard });
     search(first, best.b - 1);
     search(best.b + 1, last);
   };
@@ -111,6 +117,50 @@ function medoid(level: Float64Array, first: number, last: number): { value: numb
     }
   }
   return { value, cost };
+}
+
+/**
+ * The jump at block b by least squares with a line through w blocks on either side, so that a reference that runs off does not enter.
+ * @returns the jump, and its standard uncertainty in units of one block's
+ */
+function lineStep(
+  level: Float64Array,
+  b: number,
+  w: number,
+  first: number,
+  last: number,
+): { step: number; factor: number } {
+  const from = Math.max(first, b - w);
+  const to = Math.min(last, b + w);
+  const reference = [
+    medoid(level, Math.max(from, b - SIDE), b - 1).value,
+    medoid(level, b + 1, Math.min(to, b + SIDE)).value,
+  ];
+  const size = [b - from, to - b];
+  if (size[0]! < 1 || size[1]! < 1) return { step: wrap(reference[1]! - reference[0]!), factor: Math.SQRT2 };
+  // A common slope about the two sides' own middles.
+  const mean = [0, 0];
+  const place = [0, 0];
+  for (let i = from; i <= to; i++) {
+    if (i === b) continue;
+    const side = i < b ? 0 : 1;
+    mean[side]! += wrap(level[i]! - reference[side]!) / size[side]!;
+    place[side]! += (i - b) / size[side]!;
+  }
+  let sxx = 0;
+  let sxy = 0;
+  for (let i = from; i <= to; i++) {
+    if (i === b) continue;
+    const side = i < b ? 0 : 1;
+    const x = i - b - place[side]!;
+    sxx += x * x;
+    sxy += x * wrap(level[i]! - reference[side]!);
+  }
+  const apart = place[1]! - place[0]!;
+  const useSlope = Math.min(size[0]!, size[1]!) >= 3;
+  const slope = useSlope ? sxy / sxx : 0;
+  const step = wrap(reference[1]! - reference[0]! + mean[1]! - mean[0]! - slope * apart);
+  return { step, factor: Math.sqrt(1 / size[0]! + 1 / size[1]! + (useSlope ? apart ** 2 / sxx : 0)) };
 }
 
 /** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */

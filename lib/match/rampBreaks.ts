@@ -2,6 +2,9 @@ import { normalQuantile } from "../signal/distributions.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { median, median5, robustDeviation } from "./robust.ts";
 
+/** The medians of five blocks on both sides of a place must not share a block. */
+const REACH = 3;
+
 /** A place where a ramp's codes leave out a piece of it, or go back. */
 export interface RampBreak {
   /** First reading after the break, good to `within`. */
@@ -57,29 +60,34 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
   );
   const found: RampBreak[] = [];
   for (const w of [1, 4, 16]) {
-    if (count < 8 * w) break;
+    if (count < 8 * w + 4 * REACH) break;
     const prefix = new Float64Array(count + 1);
     for (let b = 0; b < count; b++) prefix[b + 1] = prefix[b]! + level[b]!;
     const steps = new Float64Array(count).fill(Number.NaN);
-    for (let b = w; b + w < count; b++)
-      steps[b] = (prefix[b + 1 + w]! - prefix[b + 1]! - (prefix[b]! - prefix[b - w]!)) / w;
+    for (let b = w + REACH; b + w + REACH <= count; b++)
+      steps[b] = (prefix[b + REACH + w]! - prefix[b + REACH]! - (prefix[b - REACH]! - prefix[b - REACH - w]!)) / w;
     const typical = median(steps);
     const spread = Math.max(robustDeviation(steps, typical), 0.3 / Math.sqrt(w * length));
     const threshold = -normalQuantile(FALSE_ALARM / (2 * count)) * spread;
-    for (let b = w; b + w < count; b++) {
+    for (let b = w + REACH; b + w + REACH <= count; b++) {
       const step = steps[b]! - typical;
       const allowed = (step > 0 ? LINEARITY_ALLOWANCE : BACKWARD_ALLOWANCE) + threshold;
       if (Math.abs(step) <= allowed) continue;
       // The largest of its neighbourhood stands for the break.
       let peak = b;
-      while (b + 1 + w < count && Math.abs(steps[b + 1]! - typical) > 0.5 * allowed) {
+      while (b + 1 + w + REACH <= count && Math.abs(steps[b + 1]! - typical) > 0.5 * allowed) {
         b++;
         if (Math.abs(steps[b]! - typical) > Math.abs(steps[peak]! - typical)) peak = b;
       }
       const codesSkipped = steps[peak]! - typical;
-      const at = from + peak * length + handover(codes, from + peak * length, length, direction);
-      if (found.some((f) => Math.abs(f.at - at) <= (2 * w + 2) * length)) continue;
-      found.push({ at, within: length, codes: codesSkipped, readings: Math.round(codesSkipped / perReading) });
+      const at = from + peak * length + handover(codes, from + peak * length, REACH * length, direction);
+      if (found.some((f) => Math.abs(f.at - at) <= (2 * w + 2 + REACH) * length)) continue;
+      found.push({
+        at,
+        within: Math.max(1, length - 1),
+        codes: codesSkipped,
+        readings: Math.round(codesSkipped / perReading),
+      });
     }
   }
   return found.sort((a, b) => a.at - b.at);

@@ -12,6 +12,7 @@ export interface RepeatedBlock {
 export interface Tone {
   readonly cyclesPerReading: number;
   readonly amplitude: number;
+  readonly phase: number;
   /** rms about it, codes. */
   readonly noise: number;
 }
@@ -26,8 +27,9 @@ const TABLE = 1 << 18;
 /**
  * Blocks that come twice. Windows of 12 readings are looked up by a rolling hash (Rabin and Karp), a share of them chosen by the hash itself so that
  * memory stays at 2 MB for any record; each hit is extended as far as the codes agree.
- * A periodic or quiet record agrees with itself without any fault: the chance that a reading agrees is measured in the record itself, at the same lag
- * elsewhere and (without a tone) at neighbouring lags within the same readings; the mean of unequal chances errs to the safe side (Jensen).
+ * A periodic or quiet record agrees with itself without any fault. Of a tone the readings count that should differ by far more than noise. Otherwise the chance that a
+ * reading agrees is measured in the record itself, at the same lag elsewhere and at neighbouring lags within the same readings; the mean of
+ * unequal chances errs to the safe side (Jensen).
  * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings.
  * @param tone  null for a stimulus that is no sine
  */
@@ -78,10 +80,12 @@ export function repeatedBlocks(codes: Int32Array, tone: Tone | null): RepeatedBl
   return found;
 }
 
-/** Same phase to this many codes of the tone's largest move: such lags agree without any repetition. */
-const SAME_PHASE_CODES = 4;
-/** What readings of the same phase agree by chance at most, where noise is a third of an LSB or more; a quieter periodic record is measured. */
-const SAME_PHASE_CHANCE = 0.75;
+/** Equal readings that should differ; one may be an upset reading. */
+const LEAST_TELLING = 4;
+/** rms about the tone from which noise makes readings of the same phase differ: 0.3 LSB of noise and the quantiser's own. */
+const NOISE_TELLS = 0.41;
+/** Then readings of the same phase agree with at most this chance: 0.82 in the middle of a code at 0.3 LSB. */
+const SAME_PHASE_CHANCE = 0.85;
 
 /** −ln of the chance that readings first…last agree with those `lag` before without any repetition. */
 function evidenceOf(codes: Int32Array, first: number, last: number, lag: number, tone: Tone | null): number {
@@ -89,15 +93,21 @@ function evidenceOf(codes: Int32Array, first: number, last: number, lag: number,
   if (tone === null)
     return (
       -length *
-      Math.log(Math.max(agreementNearby(codes, first, last, lag), agreementElsewhere(codes, first, last, lag, false)))
+      Math.log(Math.max(agreementNearby(codes, first, last, lag), agreementElsewhere(codes, first, last, lag)))
     );
-  // A sine's peaks are flat: only the places where the code changes count.
-  let agreeing = 0;
-  for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) agreeing++;
-  const turns = tone.cyclesPerReading * lag;
-  const apart = 2 * Math.PI * Math.abs(turns - Math.round(turns)) * tone.amplitude;
-  const floor = apart < SAME_PHASE_CODES + 8 * tone.noise ? SAME_PHASE_CHANCE : 0;
-  return -agreeing * Math.log(Math.max(floor, agreementElsewhere(codes, first, last, lag, true)));
+  // Where the tone itself says that the two readings differ by far more than noise, equality is no chance at all.
+  const omega = 2 * Math.PI * tone.cyclesPerReading;
+  const far = 8 * tone.noise + 3;
+  let telling = 0;
+  for (let i = first; i <= last; i++) {
+    const now = Math.cos(omega * i + tone.phase);
+    const before = Math.cos(omega * (i - lag) + tone.phase);
+    if (tone.amplitude * Math.abs(now - before) > far) telling++;
+  }
+  if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
+  // A lag of whole periods: only noise can tell, and a quiet record has none.
+  if (tone.noise < NOISE_TELLS) return 0;
+  return -length * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
 }
 
 /** Upper estimate of a chance seen `agree` times in `of`: two standard deviations and one more. */
@@ -105,13 +115,13 @@ function upperShare(agree: number, of: number): number {
   return of < 20 ? 1 : Math.min(1, (agree + 2 * Math.sqrt(agree + 1) + 1) / (of + 1));
 }
 
-/** How often readings elsewhere agree with those `lag` before; with `atChanges` only where the code changes. */
-function agreementElsewhere(codes: Int32Array, first: number, last: number, lag: number, atChanges: boolean): number {
+/** How often readings elsewhere agree with those `lag` before. */
+function agreementElsewhere(codes: Int32Array, first: number, last: number, lag: number): number {
   let agree = 0;
   let of = 0;
   const stride = Math.max(1, Math.floor((codes.length - lag) / 8192));
   for (let i = lag + 1; i < codes.length; i += stride) {
-    if ((i >= first && i <= last) || (atChanges && codes[i] === codes[i - 1])) continue;
+    if (i >= first && i <= last) continue;
     of++;
     if (codes[i] === codes[i - lag]) agree++;
   }

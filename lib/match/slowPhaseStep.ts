@@ -72,8 +72,7 @@ export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep 
   if (own === null) return null;
   for (let i = 0; i < width; i++) rr -= own.x[i]! * g[i]!;
   const threshold = 14.8 + 2 * Math.log(0.01 / FALSE_ALARM) + 2 * Math.log(Math.max(1, readings / 4096));
-  const excess = correlation(dr, dd, rr / readings, readings);
-  let best = { stat: 0, b: -1, step: 0, variance: 0 };
+  let best = { stat: 0, b: -1, step: 0, variance: 0, sigma2: 1 };
   const v = new Float64Array(width);
   let hh = 0;
   let hr = 0;
@@ -91,15 +90,35 @@ export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep 
     }
     if (!(den > 1e-9 * hh)) continue;
     // The step's own share of the remainder is no noise.
-    const sigma2 = excess * Math.max((rr - (num * num) / den) / Math.max(1, readings - width - 2), 1 / 12);
+    const sigma2 = Math.max((rr - (num * num) / den) / Math.max(1, readings - width - 2), 1 / 12);
     const stat = (num * num) / den / sigma2;
-    if (stat > best.stat) best = { stat, b, step: num / den, variance: sigma2 / den };
+    if (stat > best.stat) best = { stat, b, step: num / den, variance: sigma2 / den, sigma2 };
   }
   if (best.stat < threshold) return null;
+  // What the step explains is taken off before the rest is asked how white it is.
+  const left = Float64Array.from(dr, (sum, b) => sum - (b >= best.b ? best.step * dd[b]! : 0));
+  const solvedLeft = symmetricSolve(G, remainderSums(g, dCol, best, count, width));
+  if (solvedLeft !== null)
+    for (let b = 0; b < count; b++) for (let i = 0; i < width; i++) left[b]! -= solvedLeft.x[i]! * dCol[b * width + i]!;
+  const excess = correlation(left, dd, best.sigma2, readings);
+  if (best.stat / excess < threshold) return null;
   const at = best.b * length;
-  const standard = Math.sqrt(best.variance);
+  const standard = Math.sqrt(best.variance * excess);
   if (Math.abs(best.step) < LINEAR) return { at, within: 2 * length, step: best.step, standard };
   return handover(codes, whole.cyclesPerReading, at, length) ?? { at, within: length, step: wrap(best.step), standard };
+}
+
+/** Σ column·(r − step) over the whole record, so that the fit's columns can take up what the step leaves. */
+function remainderSums(
+  g: Float64Array,
+  dCol: Float64Array,
+  best: { readonly b: number; readonly step: number },
+  count: number,
+  width: number,
+): Float64Array {
+  const sums = Float64Array.from(g);
+  for (let b = best.b; b < count; b++) for (let i = 0; i < width; i++) sums[i]! -= best.step * dCol[b * width + i]!;
+  return sums;
 }
 
 /** By how much sums of d·r over 32 pieces scatter more than those of white readings would; at least 1. */
@@ -130,20 +149,19 @@ const CUTS = 40;
  */
 function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
   const readings = codes.length;
-  const whole = fitSine(codes);
-  let best = { at: -1, rss: 0.2 * (whole?.rss ?? Number.POSITIVE_INFINITY) };
+  const whole = fitSine(codes)?.rss ?? Number.POSITIVE_INFINITY;
+  let best = { at: -1, rss: whole };
   for (let i = 1; i < CUTS; i++) {
     const at = Math.round((i * readings) / CUTS);
     if (at < 10 || readings - at < 10) continue;
     const before = fitSine(codes, { first: 0, last: at - 1, frequency: reference.cyclesPerReading });
     const after = fitSine(codes, { first: at, last: readings - 1, frequency: reference.cyclesPerReading });
-    if (before === null || after === null) continue;
-    const rss = before.rss + after.rss;
-    if (best.at < 0 || rss < best.rss) best = { at, rss };
+    if (before !== null && after !== null && before.rss + after.rss < best.rss)
+      best = { at, rss: before.rss + after.rss };
   }
   if (best.at < 0) return null;
   const found = handover(codes, reference.cyclesPerReading, best.at, Math.ceil(readings / CUTS));
-  return found !== null && found.rss < 0.2 * (whole?.rss ?? Number.POSITIVE_INFINITY) ? found : null;
+  return found !== null && found.rss < 0.2 * whole ? found : null;
 }
 
 /** Both sides of a rough place fitted on their own, a margin left out, and the place moved to where they hand over best. */
@@ -183,7 +201,8 @@ function handover(
     if (!settled && round < 3) continue;
     // Each side's phase at the place, from its own readings: a straight line's end, twice as uncertain as its middle.
     const phaseAt = (f: SineFit): number => 2 * Math.PI * f.cyclesPerReading * place + f.phase;
-    const side = (f: SineFit): number => (f.residualRms / f.amplitude) * Math.sqrt(8 / f.readings);
+    // Distortion turns the phase of a piece of few cycles by a share of the remainder that does not average out.
+    const side = (f: SineFit): number => (f.residualRms / f.amplitude) * (Math.sqrt(8 / f.readings) + 0.1);
     return {
       at: place,
       within: 2,

@@ -1,0 +1,29 @@
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { median } from "./robust.ts";
+
+/** Pieces looked at, and their length. */
+const PIECES = 9;
+const LONGEST = 512;
+
+/**
+ * rms of readings about a tone over short pieces: what noise and quantisation are, also in a record whose phase is broken somewhere, of which one sine leaves
+ * much more.
+ * @returns codes; never more than the fit's own remainder
+ */
+export function localNoise(codes: Int32Array, fit: SineFit, exclude: ((code: number) => boolean) | null): number {
+  const length = Math.min(LONGEST, Math.floor(codes.length / PIECES));
+  if (length < 24) return fit.residualRms;
+  const seen: number[] = [];
+  for (let p = 0; p < PIECES; p++) {
+    const first = Math.floor((p * (codes.length - length)) / (PIECES - 1));
+    const piece = fitSine(codes, {
+      frequency: fit.cyclesPerReading,
+      fixed: true,
+      first,
+      last: first + length - 1,
+      ...(exclude === null ? {} : { exclude }),
+    });
+    if (piece !== null) seen.push(piece.residualRms);
+  }
+  return seen.length < 3 ? fit.residualRms : Math.min(fit.residualRms, median(seen));
+}
