@@ -8,7 +8,12 @@ import { harmonicTable, measureDistortion } from "./toneHarmonicTable.ts";
 import { toneSpectrum } from "./toneSpectrum.ts";
 import { spectrumCurve } from "./toneSpectrumCurve.ts";
 import { largestSpur } from "./toneSpurs.ts";
-import { toneStretch } from "./toneStretch.ts";
+import { fewPhases, toneStretch } from "./toneStretch.ts";
+
+/** A quiet quantiser that is met at fewer phases shows too little of its error. */
+const FEWEST_PHASES = 16;
+/** LSB²: from here noise has spread the quantisation error evenly, but for a hundredth. */
+const DITHERED = 0.15;
 
 /**
  * Measures a sine capture: SINAD, ENOB, SNR, THD, SFDR, level and noise floor, the table of harmonics, the spectrum and the fit.
@@ -21,6 +26,10 @@ export function measureTone(record: MatchedRecord, _random: Random): Measurement
   if (chosen.reason !== null) return { estimates: unmeasured(chosen.reason), curves: {}, findings: [] };
   const { codes, fit, stretch } = chosen;
   const analysis = analyseTone(codes, fit);
+  const { folded, scatter } = analysis;
+  // Noise that spreads each phase over several codes makes up for few phases; a quiet record's quantisation shows only where it is met.
+  if (folded.repeats && folded.bins < FEWEST_PHASES && scatter.random < DITHERED)
+    return { estimates: unmeasured(fewPhases(folded.bins, FEWEST_PHASES)), curves: {}, findings: [] };
   const spectrum = toneSpectrum(codes, analysis);
   const spur = largestSpur(spectrum, fit.cyclesPerReading);
   const distortion = measureDistortion(analysis, spectrum);

@@ -36,6 +36,9 @@ export interface ToneAnalysis {
   readonly harmonicAt: (cycles: number) => number;
 }
 
+/** Between the bins made up in full and not at all, as a standard deviation: near 1/√12 of the difference, widened to what simulated converters needed. */
+const MAKE_UP = 0.4;
+
 /** Fewer readings than this leave too little beside 22 parameters. */
 export const FEWEST_FOR_HARMONICS = 44;
 
@@ -60,8 +63,6 @@ export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
     left === null || harmonics === null ? null : madeUp(left, scatter, readings, phases, harmonics.parameters);
   const level = noise ?? nad;
   const squareVariance = squareVarianceOf(scatter, level, readings);
-  // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom.
-  const noiseVariance = squareVariance / Math.max(1, readings - (harmonics?.parameters ?? fit.parameters));
   const perLine = residualVarianceOf(scatter, level, readings);
   let distortion = 0;
   let crossed = 0;
@@ -71,6 +72,12 @@ export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
     // Var |a|²/2 = A²·var a: harmonic and noise multiply, which counts most where distortion dominates.
     crossed += Math.max(0, power) * perLine * line.spread * (line.atHalf ? 4 : 1);
   }
+  const parameters = harmonics?.parameters ?? fit.parameters;
+  // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom. And how the bins that they cover are to be made up is
+  // a guess where the converter's own pattern (quantisation, and distortion above order 10, of which harmonics 2 to 10 give an idea) may be most of what is left.
+  const pattern = level > 0 ? Math.min(1, (1 / 12 + distortion) / level) : 0;
+  const guess = (MAKE_UP * level * pattern * parameters) / Math.max(1, readings - parameters);
+  const noiseVariance = squareVariance / Math.max(1, readings - parameters) + guess ** 2;
   const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed;
   const unexplained = level + distortion;
   const inflated = level + (distortion * readings) / (readings - fit.parameters);

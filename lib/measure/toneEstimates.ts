@@ -192,8 +192,8 @@ function thdOf(distortion: Distortion | null, tonePower: number): Part {
     };
   return {
     value: dbc(value),
-    low: dbc(low),
-    high: dbc(high),
+    low: dbc(Math.min(low, value)),
+    high: dbc(Math.max(high, value)),
     shares: [{ from: "finite readings", standard: (dbc(high) - dbc(low)) / (2 * 1.96) }],
   };
 }

@@ -10,8 +10,8 @@ export type ToneStretch =
 
 /** Below this the fit's four parameters take most of what there is. */
 const FEWEST_READINGS = 16;
-/** A quantiser that is met at fewer phases shows too little of its error, and ten harmonics fold onto each other. */
-const FEWEST_PHASES = 16;
+/** Four phases and four parameters: nothing would be left. */
+const FEWEST_PHASES = 5;
 
 /**
  * Picks the longest stretch without lost or damaged readings and fits it whole, its phase counted from the stretch's first reading.
@@ -29,7 +29,7 @@ export function toneStretch(record: MatchedRecord): ToneStretch {
     return {
       reason: `${count(readings)} readings without a gap; at least ${FEWEST_READINGS} are needed for a tone, 60 for its harmonics`,
     };
-  const clipped = clipping(codes, matched, longest[0], scale.topCode);
+  const clipped = clipping(codes, matched, scale.topCode);
   if (clipped !== null) return { reason: clipped };
   const turned = matched.phase + 2 * Math.PI * matched.cyclesPerReading * longest[0];
   const fit =
@@ -45,15 +45,20 @@ export function toneStretch(record: MatchedRecord): ToneStretch {
   const phases = distinctPhases(fit.cyclesPerReading, readings);
   if (phases !== null && phases < FEWEST_PHASES)
     return {
-      reason: `the readings meet the tone at only ${phases} phases again and again; at least ${FEWEST_PHASES} are needed to see noise and distortion apart from it (another frequency gives them)`,
+      reason: fewPhases(phases, FEWEST_PHASES),
     };
   return { stretch: longest, codes, fit, reason: null };
+}
+
+/** Why a tone that meets the converter at so few phases shows nothing, and what helps. */
+export function fewPhases(phases: number, fewest: number): string {
+  return `the readings meet the tone at only ${phases} phases again and again; at least ${fewest} are needed to see noise and distortion apart from it (another frequency gives them)`;
 }
 
 /** Cut-off power of this share of the residual's is what 0.4 dB comes from. */
 const CUT_SHARE = 0.1;
 
-function clipping(codes: Int32Array, inside: SineFit, first: number, top: number): string | null {
+function clipping(codes: Int32Array, inside: SineFit, top: number): string | null {
   let railed = 0;
   for (const code of codes) if (code <= 0 || code >= top) railed++;
   if (railed === 0) return null;
@@ -62,7 +67,6 @@ function clipping(codes: Int32Array, inside: SineFit, first: number, top: number
     fixed: inside.parameters === 3,
     exclude: (code) => code <= 0 || code >= top,
   });
-  void first;
   if (fit === null) return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails`;
   // An ideal converter's end codes reach half a code beyond themselves.
   const beyond = Math.max(-0.5 - (fit.offset - fit.amplitude), fit.offset + fit.amplitude - (top + 0.5));

@@ -69,8 +69,7 @@ function staircase(
   noise: Volts,
 ): { mean: number; square: number; harmonics: Float64Array } {
   const sigma = noise / scale.lsb;
-  // The average over the noise repeats itself with every LSB of shift: ten nodes an LSB make the trapezoid exact to far below 1e-6.
-  const step = sigma > 0 ? Math.min(0.25, 0.1 / sigma) : 1;
+  const step = sigma > 0 ? nodeStep(sigma) : 1;
   const reach = sigma > 0 ? Math.ceil(6.5 / step) : 0;
   let mean = 0;
   let square = 0;
@@ -102,6 +101,20 @@ function staircase(
     }
   }
   return { mean, square, harmonics };
+}
+
+/**
+ * Step of the trapezoid over the noise, in standard deviations. The staircase's average repeats itself with every LSB of shift, so that what is integrated swings at k·σ cycles a
+ * standard deviation, k = 1, 2, …; the trapezoid takes a swing for a slow one where k·σ lies near a multiple of 1/step. A distance of one leaves e^(−2π²) = 3·10⁻⁹ of it.
+ */
+function nodeStep(sigma: number): number {
+  for (let rate = 5; ; rate += 0.37) {
+    const clear = [1, 2, 3, 4].every((k) => {
+      const multiple = Math.round((k * sigma) / rate);
+      return multiple === 0 || Math.abs(k * sigma - multiple * rate) >= 1;
+    });
+    if (clear) return 1 / rate;
+  }
 }
 
 /** Power of the largest line besides DC and the tone, of any order up to beyond the quantiser's own pattern. */
