@@ -7,9 +7,6 @@ import type { Estimate, Estimates } from "./measurement.ts";
 import type { StepLevels } from "./stepsLevels.ts";
 import type { CombinedWidth, LevelLine, LevelPoint, PointLimits } from "./stepsLine.ts";
 
-/** Standard deviation of code-width errors taken for granted between a stated level and the real one, LSB; common practice. */
-const WIDTH_SD = 0.1;
-
 /** What every figure of a steps capture is worked out from. */
 export interface StepsContext {
   readonly record: MatchedRecord;
@@ -34,7 +31,7 @@ export function pointLimits(
   points: readonly LevelPoint[],
   levels: StepLevels,
 ): PointLimits {
-  if (stimulus === null) return { reach: levels.reach, linearity: 0, repeatability: 0, placement: [] };
+  if (stimulus === null) return { reach: levels.reach, linearity: 0, repeatability: 0, displacement: [] };
   // Levels in a column were not known when the stimulus was described: its linearity was scaled to the whole range.
   const span = points[points.length - 1]!.applied - points[0]!.applied;
   const share = appliedVolts !== null ? Math.min(1, span / scale.fsr) : 1;
@@ -42,10 +39,9 @@ export function pointLimits(
     reach: levels.reach,
     linearity: (share * stimulus.linearity) / scale.lsb,
     repeatability: stimulus.repeatability / scale.lsb,
-    placement: points.map(({ applied }) => {
+    displacement: points.map(({ applied }) => {
       const off = stimulus.limits.reduce((sum, l) => sum + limitAt(l, applied) ** 2, 0);
-      // Independent code widths add up as a walk: by the root of the number of codes passed.
-      return WIDTH_SD * Math.sqrt(Math.sqrt(off / 3) / scale.lsb);
+      return Math.sqrt(off / 3) / scale.lsb;
     }),
   };
 }

@@ -22,7 +22,7 @@ export function hysteresis(context: StepsContext): Estimate {
     }));
     differences.push(Math.abs(mean(up) - mean(down)));
     // The source's line is the same both ways; that it is set anew, and the quantiser's steps, are not.
-    parts.push(combinedHalfWidth([1, -1], sides, { ...limits, linearity: 0, placement: [] }, coverage));
+    parts.push(combinedHalfWidth([1, -1], sides, { ...limits, linearity: 0, displacement: [] }, coverage));
   }
   if (differences.length === 0)
     return untested("no level was reached both from below and from above; `direction: both` would show hysteresis")

@@ -12,6 +12,9 @@ export interface LevelPoint {
   readonly visits: readonly LevelMean[];
 }
 
+/** Standard deviation of code-width errors taken for granted between a stated level and the real one, LSB; common practice. */
+const WIDTH_SD = 0.1;
+
 /** Rectangular errors of each point, independent from point to point; LSB. */
 export interface PointLimits {
   /** Quantisation of a level without enough noise. */
@@ -21,10 +24,10 @@ export interface PointLimits {
   /** Fresh each time a level is set. */
   readonly repeatability: Lsb;
   /**
-   * Standard deviation, one a point, of what the converter's own curve does between the level that was stated and the one that was really there,
-   * a few codes off: their widths are not known. Empty: the levels are exact.
+   * How far off its stated voltage each level may really have been, standard deviation; empty where levels are exact. What the converter's own curve does over those few codes
+   * belongs to the stated level's figure and was not seen.
    */
-  readonly placement: readonly Lsb[];
+  readonly displacement: readonly Lsb[];
 }
 
 /** The used visits gathered by level, in rising order of applied voltage. */
@@ -121,10 +124,16 @@ export function combinedHalfWidth(
   points.forEach((p, i) => {
     const w = Math.abs(weights[i]!);
     square += (w * p.standard) ** 2;
-    squarePlacement += (w * (limits.placement[i] ?? 0)) ** 2;
+    const displaced = limits.displacement[i] ?? 0;
+    // Independent code widths add up as a walk: by the root of the number of codes passed.
+    squarePlacement += (w * WIDTH_SD) ** 2 * displaced;
     squareWeights += w * w;
     squareSettings += (w * w) / p.visits.length;
-    if (limits.reach > 0) rectangles.push(w * limits.reach);
+    if (limits.reach > 0) {
+      rectangles.push(w * limits.reach);
+      // The stated and the real level each fall somewhere within a code.
+      if (displaced > 0) rectangles.push(w * limits.reach * Math.min(1, displaced / 0.3));
+    }
     if (limits.linearity > 0) rectangles.push(w * limits.linearity);
     if (limits.repeatability > 0)
       for (const _ of p.visits) rectangles.push((w * limits.repeatability) / p.visits.length);
