@@ -36,7 +36,7 @@ export function recordFigure(capture: CaptureScore, index: number): FigureEntry 
   for (const f of findings) {
     for (const [first, last] of f.readings.slice(0, 12)) {
       // A finding about the whole record has no place in it.
-      if (last - first > 0.9 * n) continue;
+      if (last - first + 1 > 0.9 * n) continue;
       if (last - first > n / 200) hatched.push({ from: first, to: last, label: f.id });
       // Named where it first stands; the other places are only marked.
       marks.push({

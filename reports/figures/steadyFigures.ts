@@ -11,6 +11,7 @@ export function steadyHistogramFigure(capture: CaptureScore, index: number): Fig
   if (steady === undefined || steady.counts.length === 0) return null;
   const counts = [...steady.counts].sort((a, b) => a.code - b.code);
   const total = counts.reduce((sum, c) => sum + c.count, 0);
+  if (total < 2) return null;
   const most = counts.reduce((a, c) => (c.count > a.count ? c : a));
   const sigma = capture.figures.noiseRms?.value ?? null;
   const mean = capture.figures.meanCode?.value ?? null;

@@ -13,7 +13,10 @@ type Point = StepCurve["points"][number];
 export function stepFigures(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry[] {
   const { steps } = capture.curves;
   if (steps === undefined || steps.points.length === 0) return [];
-  return [errorFigure(capture, steps.points, index), inlFigure(capture, steps.points, limits, index)];
+  const error = errorFigure(capture, steps.points, index);
+  // Without an INL that this capture can support there is none to draw.
+  const known = [capture.figures.inlMax, capture.figures.inlMin].some((f) => (f?.value ?? null) !== null);
+  return known ? [error, inlFigure(capture, steps.points, limits, index)] : [error];
 }
 
 function byDirection(

@@ -1,3 +1,4 @@
+import type { MetricName } from "../../lib/bench/metrics.ts";
 import { idealTransition, type Scale } from "../../lib/bench/scale.ts";
 import type { LimitRow } from "../../lib/judge/figure.ts";
 import type { TransitionCurve } from "../../lib/measure/measurement.ts";
@@ -61,9 +62,14 @@ function testedText(curve: TransitionCurve, topCode: number): string {
     : ` ${counted(topCode - tested)} of ${counted(topCode)} transitions were not reached by this stimulus and are hatched.`;
 }
 
+/** A curve whose own figures this capture cannot support would only look like a result: it is not drawn. */
+function isKnown({ figures }: CaptureScore, ...metrics: MetricName[]): boolean {
+  return metrics.some((m) => (figures[m]?.value ?? null) !== null);
+}
+
 export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry | null {
   const { transitions } = capture.curves;
-  if (transitions === undefined) return null;
+  if (transitions === undefined || !isKnown(capture, "inlMax", "inlMin")) return null;
   const { first, inl, inlU, line } = transitions;
   const { scale } = capture.record;
   const ends = extremes(inl);
@@ -90,7 +96,7 @@ export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
 
 export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry | null {
   const { transitions } = capture.curves;
-  if (transitions === undefined) return null;
+  if (transitions === undefined || !isKnown(capture, "dnlMax", "dnlMin")) return null;
   const { first, dnl, dnlU, missing, possiblyMissing } = transitions;
   const { scale } = capture.record;
   const ends = extremes(dnl);
@@ -147,7 +153,7 @@ function withoutScatter(
 /** What the converter reads too much at each input, nothing corrected. Only where the stimulus is known in volts. */
 export function readingErrorFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { transitions } = capture.curves;
-  if (transitions === undefined || (capture.figures.totalUnadjustedError?.value ?? null) === null) return null;
+  if (transitions === undefined || !isKnown(capture, "totalUnadjustedError")) return null;
   const { scale } = capture.record;
   const { first, volts } = transitions;
   const error = volts.map((v, i) => (idealTransition(scale, first + i) - v) / scale.lsb);
@@ -187,7 +193,7 @@ export function readingErrorFigure(capture: CaptureScore, index: number): Figure
 export function hysteresisFigure(capture: CaptureScore, index: number): FigureEntry | null {
   const { transitions } = capture.curves;
   const difference = transitions?.hysteresis;
-  if (transitions === undefined || difference === undefined) return null;
+  if (transitions === undefined || difference === undefined || !isKnown(capture, "hysteresis")) return null;
   const ends = extremes(difference);
   if (ends === null) return null;
   const { scale } = capture.record;
@@ -238,14 +244,13 @@ export function codeHistogramFigure(capture: CaptureScore, index: number): Figur
     c === 0 && !Number.isFinite(expected[i]) ? Number.NaN : Math.max(c, floor),
   );
   const mean = tested === 0 ? 0 : expectedCount / tested;
+  // Below one reading a code the counts are single readings and show nothing about codes.
+  if (mean < 1) return null;
   return {
     spec: {
       id: figureId("histogram", index),
       title: `How often each code came: ${capture.spec.name}`,
-      caption:
-        tested === 0
-          ? "The stimulus exercised no code."
-          : `An ideal converter would have counted ${plain(mean, 3)} readings a code on average over the ${counted(tested)} codes that the stimulus passed; code ${counted(most)} came most often, ${counted(counts[most]!, "time")}${empty > 0 ? `, and ${counted(empty, "code")} never (drawn at the foot)` : ""}.`,
+      caption: `An ideal converter would have counted ${plain(mean, 3)} readings a code on average over the ${counted(tested)} codes that the stimulus passed; code ${counted(most)} came most often, ${counted(counts[most]!, "time")}${empty > 0 ? `, and ${counted(empty, "code")} never (drawn at the foot)` : ""}.`,
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "readings", unit: "", log: true },
       series: [codeCurve("counted", "main", 0, drawn), idealCounts(expected)],

@@ -15,36 +15,34 @@ export function cleanSection(session: SessionScore): Html | null {
   return html`<p>dBc is a level against the tone's own; dBFS against a sine that spans the whole range. Each 6.02 dB of SINAD is worth one bit.</p>
 ${findingList(captures, "clean")}
 ${table}
-${captures.map(againstSource)}
+${againstSource(captures)}
 ${figures.length > 0 && renderFigureRow(figures)}`;
 }
 
-/** The source's own distortion and noise set against what was measured. */
-function againstSource(capture: CaptureScore): Html | null {
-  const { stimulus } = capture.record;
-  if (stimulus?.kind !== "sine") return null;
-  const { thd, snr } = capture.figures;
-  if (thd === undefined && snr === undefined) return null;
-  const { purity } = stimulus;
-  const parts: string[] = [];
-  if (purity.thd === null && purity.snr === null) {
-    parts.push(
-      "The bench file does not state how clean the source is; what it brings along counts as the converter's here.",
-    );
+/** The source's own distortion and noise set against what was measured; what holds for several captures is said once. */
+function againstSource(captures: readonly CaptureScore[]): Html {
+  const said = new Map<string, string[]>();
+  for (const capture of captures) {
+    const text = sourceText(capture);
+    if (text !== null) said.set(text, [...(said.get(text) ?? []), capture.spec.name]);
   }
+  return html`${[...said].map(([text, names]) => html`<p><strong>${names.join(", ")}:</strong> ${text}</p>`)}`;
+}
+
+function sourceText(capture: CaptureScore): string | null {
+  const { stimulus } = capture.record;
+  const { thd, snr } = capture.figures;
+  const found = thd?.value ?? thd?.high ?? null;
+  if (stimulus?.kind !== "sine" || (found === null && (snr?.value ?? null) === null)) return null;
+  const { purity } = stimulus;
+  if (purity.thd === null && purity.snr === null)
+    return "The bench file does not state how clean the source is; what it brings along counts as the converter's here.";
+  const parts: string[] = [];
   if (purity.thd !== null && thd)
-    parts.push(
-      compared(
-        "distortion",
-        `THD of ${toPlace(purity.thd, 1)} dBc`,
-        purity.thd,
-        thd.value ?? thd.high,
-        thd.value === null,
-      ),
-    );
+    parts.push(compared("distortion", `THD of ${toPlace(purity.thd, 1)} dBc`, purity.thd, found, thd.value === null));
   if (purity.snr !== null && snr?.value != null)
     parts.push(compared("noise", `SNR of ${toPlace(purity.snr, 1)} dB`, -purity.snr, -snr.value, false));
-  return parts.length === 0 ? null : html`<p><strong>${capture.spec.name}:</strong> ${parts.join(" ")}</p>`;
+  return parts.join(" ");
 }
 
 /**

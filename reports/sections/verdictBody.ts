@@ -1,7 +1,8 @@
+import type { MetricName } from "../../lib/bench/metrics.ts";
 import type { SessionScore } from "../../lib/session.ts";
 import { decisionBadge } from "../decision.ts";
 import { type Html, html } from "../html.ts";
-import { metricLabel } from "../metricLabel.ts";
+import { isSigned, metricLabel } from "../metricLabel.ts";
 import { plain, shown, unbroken } from "../number.ts";
 import { renderTable } from "../table.ts";
 import { reason, rowPlace, whatWasTested } from "../verdictWords.ts";
@@ -34,7 +35,45 @@ ${
       )}</li>`,
   )}</ul>`
 }
-${limits.length > 0 && limitTable(session)}`;
+${limits.length > 0 ? limitTable(session) : keyFigures(session)}`;
+}
+
+/** With no limits to judge, the first screen shows what a reader asks for first. */
+const KEY_METRICS = [
+  "enob",
+  "sinad",
+  "thd",
+  "offsetError",
+  "gainError",
+  "inlMax",
+  "inlMin",
+  "dnlMax",
+  "dnlMin",
+  "noiseRms",
+  "meanCode",
+] as const satisfies readonly MetricName[];
+
+function keyFigures(session: SessionScore): Html | null {
+  const rows = KEY_METRICS.flatMap((m) =>
+    session.captures.flatMap((c) => {
+      const figure = c.figures[m];
+      if (figure === undefined || (figure.value === null && figure.low === null && figure.high === null)) return [];
+      const s = shown(figure, { signed: isSigned(m) });
+      return [[metricLabel(m), s.value, s.spread, s.unit, c.spec.name]];
+    }),
+  );
+  if (rows.length === 0) return null;
+  return renderTable({
+    caption: "The main figures; ± covers about 95 %",
+    columns: [
+      { head: "metric" },
+      { head: "value", align: "number" },
+      { head: "±", align: "number" },
+      { head: "unit" },
+      { head: "capture" },
+    ],
+    rows,
+  });
 }
 
 function limitTable(session: SessionScore): Html {
