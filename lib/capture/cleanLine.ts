@@ -9,10 +9,12 @@ const SUSPECT = /[\u0000-\u0008\u000b-\u001f\u007f\ufeff\ufffd]/;
 /**
  * A line as a person would have seen it on the terminal: escape sequences, NUL and other control bytes taken out, blanks at both ends trimmed.
  * Digits are never touched.
- * @param text  one line without its line end
+ * @param line  one line without its line end
  * @example cleanLine("\u001b[32mADC0 = 2047\u001b[0m\r") // "ADC0 = 2047"
  */
-export function cleanLine(text: string): string {
+export function cleanLine(line: string): string {
+  // The typographic minus of a spreadsheet or a web page.
+  const text = line.includes("\u2212") ? line.replaceAll("\u2212", "-") : line;
   if (!SUSPECT.test(text)) return trimBlanks(text);
   const hadEscape = text.includes("\u001b");
   let clean = text.replace(ANSI, "");

@@ -70,7 +70,9 @@ export function columnFormat(
     if (isBareBinary(filledTexts)) return finish({ ...DECIMAL, base: 2 }, false);
   }
   const group = grouped;
-  if (plain + (group !== null ? count(GROUPED) : 0) >= 0.5 * filled && (group !== null || dots + commas === 0)) {
+  // One fraction among many whole numbers is damage; a column of fractions is real.
+  const fractions = filled >= 20 ? 0.05 * filled : 0;
+  if (plain + (group !== null ? count(GROUPED) : 0) >= 0.5 * filled && (group !== null || dots + commas <= fractions)) {
     const ambiguous =
       force.base === undefined && group === null && filledTexts.every((t) => !/^\d+$/.test(t) || t.length <= 8);
     return finish({ kind: "whole", base: 10, decimal, group }, ambiguous);

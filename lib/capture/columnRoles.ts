@@ -102,6 +102,7 @@ function roleByNameAndCourse(column: Column, said: NamedRole | null, all: readon
   const course = courseOf(facts.numbers);
   if (kind === "clock") return "time";
   if (kind === "text") return said === "tag" || said === null || said === "code" ? textTag(column) : "ignore";
+  if (column.unit === "s" || column.unit === "ms" || column.unit === "us" || column.unit === "ns") return "time";
   if (column.unit === "V" || column.unit === "mV" || column.unit === "uV") return "volts";
   if (said === "volts" && (kind === "real" || hasRivalCode(column, all))) return "volts";
   if (said === "time" && (course.rising >= 0.9 || course.even >= 0.9 || facts.filled < 3)) return "time";

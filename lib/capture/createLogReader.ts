@@ -231,7 +231,7 @@ class StreamReader implements LogReader {
         const rows = this.#plan!.form.rows(text);
         if (rows === DAMAGED_RECORD) return false;
         this.#lines++;
-        const reason = typeof rows === "string" ? rows : this.#collector!.take(rows);
+        const reason = typeof rows === "string" ? rows : this.#collector!.take(rows, this.#lines, text);
         if (reason !== null) this.#skips.add(reason, this.#lines, text);
         return true;
       },
@@ -263,7 +263,7 @@ class StreamReader implements LogReader {
       if (typeof rows === "string") reason = this.#reasonOf(text, rows);
       else if (!terminated && this.#collector!.looksCut(rows, text)) reason = LAST_CUT;
       else {
-        reason = this.#collector!.take(rows);
+        reason = this.#collector!.take(rows, line, text);
         if (reason === null) return;
         reason = this.#reasonOf(text, reason);
       }

@@ -55,9 +55,21 @@ export function listForm(delimiter: string, lead: number): LineForm {
 }
 
 /** A line of a list without the brackets and the name around it: `[1, 2, 3]`, `$1 = {1, 2,`, `4, 5};`. */
-export function listBody(line: string): string {
+export function listBody(text: string): string {
+  const line = text.includes("<repeats ") ? withRepeats(text) : text;
   const open = /^(?:[\w$*<>[\] ]*=\s*)?[[({]\s*([^[\](){}]*)(?:[\])}]+\s*[;,]?)?$/.exec(line);
   if (open !== null && /^[-+]?[\dA-Fa-f]/.test(open[1]!)) return open[1]!.trim();
   const close = /^([-+\dA-Fa-fxX,;\s]*[\dA-Fa-f,])\s*[\])}]+\s*[;,]?$/.exec(line);
   return close === null ? line : close[1]!.trim();
+}
+
+/** A debugger shortens runs: `2048 <repeats 12 times>`. At most a million readings a line are written out. */
+function withRepeats(line: string): string {
+  let room = 1_000_000;
+  return line.replace(/([-+\w]+)\s*<repeats (\d{1,9}) times>/g, (whole, value: string, times: string) => {
+    const n = Number(times);
+    if (n < 1 || n > room) return whole;
+    room -= n;
+    return new Array<string>(n).fill(value).join(", ");
+  });
 }

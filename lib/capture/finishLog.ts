@@ -7,7 +7,7 @@ import { dialectSentence } from "./dialectSentence.ts";
 import type { Log, LogChannel, SequenceNumbers, TimeStamps } from "./log.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import type { RestartWatch } from "./restartWatch.ts";
-import type { Lane, RowCollector } from "./rowCollector.ts";
+import { type Lane, NOT_WHOLE, type RowCollector } from "./rowCollector.ts";
 import { sequenceNumbers } from "./sequenceNumbers.ts";
 import type { SkipTally } from "./skipTally.ts";
 import { timeStamps } from "./timeStamps.ts";
@@ -29,8 +29,8 @@ export function finishLog(read: {
   remarks.push(...plan.remarks);
   const codeColumn = plan.columns.find((c) => c.role === "code");
   let base = codeColumn?.facts.format.base ?? 10;
+  if (collector.letteredLines.length > 0 && settleHexadecimal(collector, read.skips)) base = 16;
   const lanes = [...collector.lanes.values()].filter((l) => l.codes.length + (l.volts?.length ?? 0) > 0);
-  if (collector.lettered.length > 0 && settleHexadecimal(collector)) base = 16;
   if (lanes.length === 0) {
     throw new ProblemError([
       {
@@ -156,21 +156,29 @@ function columnOf(plan: ReadingPlan, name: string): number | undefined {
 }
 
 /** Digits were read as decimal while the base was open; letters came later. Either all are hexadecimal, or the lettered ones are no readings. */
-function settleHexadecimal(collector: RowCollector): boolean {
+function settleHexadecimal(collector: RowCollector, skips: SkipTally): boolean {
   const lanes = [...collector.lanes.values()];
-  const lettered = new Set(collector.lettered);
-  const first = lanes[0]!.codes;
-  const digits = Array.from({ length: Math.min(first.length, 200_000) }, (_, i) =>
-    lettered.has(i) ? "x" : String(first.words[i]),
-  );
-  const hex = isHexadecimal(digits, lettered.size);
-  for (const lane of lanes) {
-    const { words } = lane.codes;
-    for (let i = 0; i < lane.codes.length; i++) {
-      if (hex && !lettered.has(i)) words[i] = Number.parseInt(String(words[i]), 16);
-    }
+  const main = lanes.reduce((a, b) => (b.lettered.length > a.lettered.length ? b : a));
+  const letters = new Set(main.lettered);
+  const count = Math.min(main.codes.length, 200_000);
+  const digits = Array.from({ length: count }, (_, i) => (letters.has(i) ? "x" : String(main.codes.words[i])));
+  const hex = isHexadecimal(digits, letters.size);
+  if (!hex) {
+    const rows = [...new Set(lanes.flatMap((l) => l.lettered))].sort((a, b) => a - b);
+    collector.drop(rows);
+    rows.forEach((_, i) => {
+      const example = collector.letteredLines[i];
+      skips.add(NOT_WHOLE, example?.line ?? 0, example?.text ?? "");
+    });
+    return false;
   }
-  return hex;
+  for (const lane of lanes) {
+    if (!lane.ambiguous) continue;
+    const own = new Set(lane.lettered);
+    const { words } = lane.codes;
+    for (let i = 0; i < lane.codes.length; i++) if (!own.has(i)) words[i] = Number.parseInt(String(words[i]), 16);
+  }
+  return true;
 }
 
 /** Readings of a scan sequence, one after the other in the log, parted into their channels. */

@@ -33,6 +33,11 @@ const INDEXED = String.raw`[A-Za-z_]\w*(?:\[\d{1,2}\]|[\[(]\d{1,6}[\])](?=\s*[:=
 const CHUNK = String.raw`[^\s=:,;|()[\]{}<>"'\x60/\\*!?#@&~^]+`;
 const TOKEN = new RegExp(`(?<stamp>${STAMP})|(?<address>${ADDRESS})|(?<indexed>${INDEXED})|(?<chunk>${CHUNK})`, "g");
 
+const TOKEN_BESIDE_INDEX = new RegExp(
+  `(?<stamp>${STAMP})|(?<address>${ADDRESS})|(?<indexed>(?!))|(?<chunk>${CHUNK})`,
+  "g",
+);
+
 const WHOLE = /^[+-]?\d+$/;
 const REAL = /^[+-]?(?:\d+\.\d*|\.\d+|\d+)(?:[eE][+-]?\d{1,3})?$/;
 const MARKED = /^[+-]?(?:0[xX][0-9A-Fa-f]+|0[bB][01]+|0[oO][0-7]+|\$[0-9A-Fa-f]+)$/;
@@ -52,15 +57,16 @@ interface Token {
 /**
  * Takes a line apart. Keys with values in any order give one shape (`a=1 b=2` and `b=2 a=1`); otherwise the text between the numbers is the shape.
  * Version numbers (1.2.3), network and bus addresses, words with digits in them (ADC0, 3V3) are text.
+ * @param indexIsNumber  in `buf[17] = 5` the 17 counts readings instead of naming a channel
  */
-export function lineShape(line: string): LineShape {
-  const tokens = tokenise(line);
+export function lineShape(line: string, indexIsNumber = false): LineShape {
+  const tokens = tokenise(line, indexIsNumber);
   const slots: Slot[] = [];
   const slotTokens: Token[] = [];
   for (let i = 0; i < tokens.length; i++) {
     const token = tokens[i]!;
     if (token.slot === null) continue;
-    const { name, keyed, uses } = nameOf(line, tokens, i);
+    const { name, keyed, uses } = nameOf(line, tokens, i, indexIsNumber);
     // `ch[0] = 5`, `ADC 0: 5`: the number is part of the name.
     for (const used of uses) {
       const at = slotTokens.indexOf(used);
@@ -130,9 +136,9 @@ function keyStart(line: string, tokens: readonly Token[], slot: Token, named: Sl
   return i > 0 ? tokens[i - 1]!.start : slot.start;
 }
 
-function tokenise(line: string): Token[] {
+function tokenise(line: string, indexIsNumber: boolean): Token[] {
   const tokens: Token[] = [];
-  for (const m of line.matchAll(TOKEN)) {
+  for (const m of line.matchAll(indexIsNumber ? TOKEN_BESIDE_INDEX : TOKEN)) {
     let text = m[0];
     const start = m.index;
     if (m.groups!.stamp !== undefined) {
@@ -153,12 +159,15 @@ function tokenise(line: string): Token[] {
     const isHex =
       isChecksum ||
       (!isNumber && !isName && HEX.test(text) && /\d/.test(text) && !/^(?:ch)?[a-f]?\d{1,2}$/i.test(text));
+    // `t = 20 ms`: the unit stands apart.
+    const apart =
+      isNumber && unit === null ? /^ (ms|us|µs|ns|s|mV|V|uV|µV)(?![\w=:])/.exec(line.slice(start + text.length)) : null;
     tokens.push({
       text,
       start,
       end: start + text.length,
       slot: isNumber || isHex ? "number" : null,
-      unit: unit === null ? null : unitOf(unit[2]!),
+      unit: unit !== null ? unitOf(unit[2]!) : apart !== null ? unitOf(apart[1]!) : null,
       plain: WHOLE.test(text),
     });
   }
@@ -185,14 +194,19 @@ function unitOf(text: string): NamedUnit {
 }
 
 /** The key of a value, or the word before it. `uses` are number tokens that turned out to be part of the name. */
-function nameOf(line: string, tokens: readonly Token[], i: number): { name: string; keyed: boolean; uses: Token[] } {
+function nameOf(
+  line: string,
+  tokens: readonly Token[],
+  i: number,
+  indexIsNumber: boolean,
+): { name: string; keyed: boolean; uses: Token[] } {
   const token = tokens[i]!;
   const before = tokens[i - 1];
   if (before === undefined || token.slot === "clock") return { name: "", keyed: false, uses: [] };
   const gap = line.slice(before.end, token.start);
   if (gap === "*" && token.end === line.length) return { name: "checksum", keyed: false, uses: [] };
   const isKey = /^["')\]]*\s*(?:=|:|:=|=>|=\s*>)\s*["'#([]?$/.test(gap) && /[=:]/.test(gap);
-  const word = tokens[i - 2];
+  const word = indexIsNumber ? undefined : tokens[i - 2];
   if (
     before.plain &&
     word !== undefined &&

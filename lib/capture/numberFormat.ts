@@ -10,8 +10,9 @@ export interface NumberFormat {
 export const DECIMAL: NumberFormat = { kind: "whole", base: 10, decimal: ".", group: null };
 
 /** Codes are kept as 32-bit words: −2^31…2^32−1 can be logged, the upper half comes as its signed value. */
-const LOWEST = -(2 ** 31);
-const HIGHEST = 2 ** 32 - 1;
+export function isWord(value: number): boolean {
+  return value >= -(2 ** 31) && value < 2 ** 32;
+}
 
 /** An exponent needs a point or a sign: 20E3 is hexadecimal or damage. */
 const REAL = /^[+-]?(?:(?:\d+\.\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|\d+(?:[eE][+-]\d{1,3})?)$/;
@@ -28,12 +29,10 @@ export function bareField(field: string): string {
 
 /**
  * A whole number written in the column's base.
- * @returns NaN when the field is not one, or lies outside 32 bits. `2044.0` and `2.044e3` are whole; `2044.5` is not.
+ * @returns NaN when the field is not one. `2044.0` and `2.044e3` are whole; `2044.5` is not.
  */
 export function parseWhole(field: string, format: NumberFormat): number {
-  const s = bareField(field);
-  const value = wholeValue(s, format);
-  return value >= LOWEST && value <= HIGHEST ? value : Number.NaN;
+  return wholeValue(bareField(field), format);
 }
 
 function wholeValue(s: string, format: NumberFormat): number {
@@ -41,7 +40,7 @@ function wholeValue(s: string, format: NumberFormat): number {
   const prefixed = prefixedValue(s, format.base);
   if (prefixed !== null) return prefixed;
   if (format.base === 10) {
-    if (/^[+-]?\d{1,15}$/.test(s)) return Number(s);
+    if (/^[+-]?\d{1,20}$/.test(s)) return Number(s);
     const real = parseReal(s, format);
     return Number.isInteger(real) ? real : Number.NaN;
   }

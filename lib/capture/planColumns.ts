@@ -5,7 +5,7 @@ import { type Column, columnRoles, matches, type RoledColumn } from "./columnRol
 import { delimitedForm, listBody } from "./delimitedForm.ts";
 import { planList, planStream } from "./planList.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
-import { filledLength, findHeader, hasNumber, isNames, type SampleRow, sampleRows, usualCount } from "./tableSample.ts";
+import { findHeader, hasCount, hasNumber, isNames, type SampleRow, sampleRows, usualCount } from "./tableSample.ts";
 import { tagTexts } from "./tagTexts.ts";
 
 /**
@@ -35,10 +35,10 @@ export function planColumns(
   }
   if (delimiter !== null && count < 2) return null;
 
-  const fitting = numeric.filter((r) => filledLength(r.fields) === count);
+  const fitting = numeric.filter((r) => hasCount(r, count));
   for (const r of fitting) r.fields.length = count;
   // A header of numbers (channel numbers) is only a header when a person says so.
-  const forcedHeader = hints.header === true ? rows.find((r) => filledLength(r.fields) === count) : undefined;
+  const forcedHeader = hints.header === true ? rows.find((r) => hasCount(r, count)) : undefined;
   const data = fitting.filter((r) => r !== forcedHeader && (hints.header === false || !isNames(r, fitting)));
   const { good, facts } = soundRows(data, count, hints);
   if (good.length === 0 || !facts.some((f) => f.format.kind === "whole" || f.format.kind === "real")) return null;
@@ -98,6 +98,7 @@ function soundRows(
       );
     const first = Array.from({ length: count }, (_, i) => format(i));
     // One locale a log: a decimal comma in one column settles what commas and points mean in the others.
+    if (hints.base === undefined) markNames(first, rows);
     if (hints.decimal !== undefined || !first.some((f) => f.format.decimal === ",")) return first;
     return first.map((f, i) => (f.format.kind === "text" || f.format.kind === "clock" ? f : format(i, ",")));
   };
@@ -112,6 +113,18 @@ function soundRows(
   // A line of the preamble may have made a whole column look real: look again without it.
   const facts = sameBase(factsOf(good), good);
   return { good: soundBy(facts), facts };
+}
+
+/** A0, A1, … in one column and plain numbers in another: the first are channel names, though they would pass for hexadecimal. */
+function markNames(facts: ColumnFacts[], rows: readonly SampleRow[]): void {
+  facts.forEach((f, i) => {
+    if (f.format.base !== 16 || f.mostDigits > 3) return;
+    const texts = rows.map((r) => r.fields[i] ?? "");
+    const letters = new Set(texts.map((t) => /^([A-Fa-f])\d{1,2}$/.exec(t)?.[1]));
+    if (letters.size !== 1 || letters.has(undefined)) return;
+    const rival = facts.some((g, k) => k !== i && g.format.kind === "whole" && g.mostDigits !== f.mostDigits);
+    if (rival) facts[i] = { ...f, format: { ...f.format, kind: "text", base: 10 }, readable: 1, ambiguous: false };
+  });
 }
 
 /** Columns of one width beside a hexadecimal one are hexadecimal too, even where no letter shows. */

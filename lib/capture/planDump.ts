@@ -7,9 +7,14 @@ const LINE = /^(0[xX])?([0-9A-Fa-f]{3,16})(?:\s*<[^>]*>)?\s*(:|\|)?\s+(.*)$/;
 /** A `*` line stands for at most this many words; more is damage. */
 const MOST_REPEATED = 1_000_000;
 
+/** The address behind the last word. */
+const ALONE = /^(?:0[xX])?([0-9A-Fa-f]{3,16}):?$/;
+
 interface DumpLine {
   readonly address: string;
   readonly words: readonly string[];
+  /** A `*` stood above: lines were left out. */
+  readonly starred?: boolean;
 }
 
 /**
@@ -18,12 +23,20 @@ interface DumpLine {
  */
 export function planDump(lines: readonly string[], hints: ReadingHints): ReadingPlan | null {
   const parsed: (DumpLine & { line: number })[] = [];
+  let starred = false;
   let seen = 0;
   lines.forEach((text, i) => {
-    if (text === "" || COMMENT.test(text)) return;
+    if (text === "" || (COMMENT.test(text) && text !== "*")) return;
     seen++;
     const dump = dumpLine(text);
-    if (dump !== null) parsed.push({ ...dump, line: i + 1 });
+    if (text === "*") starred = true;
+    else if (dump !== null) {
+      parsed.push({ ...dump, line: i + 1, starred });
+      starred = false;
+    } else if (ALONE.test(text) && parsed.length > 0) {
+      parsed.push({ address: ALONE.exec(text)![1]!, words: [], line: i + 1, starred });
+      starred = false;
+    }
   });
   if (parsed.length < 2 || parsed.length < 0.5 * seen) return null;
   const size = wordSize(parsed);
@@ -106,13 +119,16 @@ function wordSize(lines: readonly DumpLine[]): { radix: 8 | 10 | 16; bytes: 1 | 
   for (const radix of [16, 8, 10] as const) {
     if (radix !== 16 && lines.some((l) => (radix === 8 ? /[^0-7]/ : /\D/).test(l.address))) continue;
     const tally = new Map<number, number>();
+    let steps = 0;
     for (let i = 1; i < lines.length; i++) {
+      if (lines[i]!.starred) continue;
+      steps++;
       const step = Number.parseInt(lines[i]!.address, radix) - Number.parseInt(lines[i - 1]!.address, radix);
       const bytes = step / lines[i - 1]!.words.length;
       tally.set(bytes, (tally.get(bytes) ?? 0) + 1);
     }
     for (const bytes of [2, 4, 1] as const) {
-      if ((tally.get(bytes) ?? 0) < 0.7 * (lines.length - 1)) continue;
+      if ((tally.get(bytes) ?? 0) < 0.7 * steps || steps === 0) continue;
       // A column of hexadecimal readings beside a running number is no dump: its words would not fill their bytes.
       const digits = lines[0]!.words[0]!.replace(/^0[xX]/, "").length;
       const isWide = lines[0]!.words.length >= 2 || lines[0]!.address.length >= 6;
@@ -155,7 +171,7 @@ class DumpForm implements LineForm {
     const dump = dumpLine(text);
     if (dump === null) {
       // The address behind the last word, alone in its line, ends a repetition.
-      const closing = /^(?:0[xX])?([0-9A-Fa-f]{3,16}):?$/.exec(text);
+      const closing = ALONE.exec(text);
       if (closing !== null && this.#starred) {
         const words = this.#repeated(Number.parseInt(closing[1]!, this.radix));
         if (words.length > 0) return this.#cut(words);

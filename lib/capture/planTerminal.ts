@@ -6,7 +6,7 @@ import { shapeProgram } from "./lineProgram.ts";
 import { type LineShape, lineShape, type Slot } from "./lineShape.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
-import { columnKey, streamForm, streamStem, terminalForm } from "./terminalForms.ts";
+import { columnKey, isPairs, streamForm, streamStem, terminalForm } from "./terminalForms.ts";
 
 interface ShapeLines {
   readonly id: string;
@@ -20,12 +20,27 @@ interface ShapeLines {
  * @returns null when no shape with a number comes often enough
  */
 export function planTerminal(lines: readonly string[], hints: ReadingHints, comment: RegExp): ReadingPlan | null {
+  const plan = planShapes(lines, hints, comment, false);
+  // `buf[0] = 5`, `buf[1] = 6`, …: as many channels as lines are no channels, but one counted through.
+  const channels = plan?.columns.filter((c) => c.role === "code").length ?? 0;
+  if (plan === null || (channels > 4 && channels > 0.25 * plan.explained)) {
+    return planShapes(lines, hints, comment, true) ?? plan;
+  }
+  return plan;
+}
+
+function planShapes(
+  lines: readonly string[],
+  hints: ReadingHints,
+  comment: RegExp,
+  indexIsNumber: boolean,
+): ReadingPlan | null {
   const shapes = new Map<string, ShapeLines>();
   let seen = 0;
   lines.forEach((text, i) => {
     if (text === "" || comment.test(text)) return;
     seen++;
-    const shape = lineShape(text);
+    const shape = lineShape(text, indexIsNumber);
     if (!shape.slots.some((s) => s.kind === "number")) return;
     const entry = shapes.get(shape.id) ?? { id: shape.id, lines: [] };
     entry.lines.push({ line: i + 1, shape });
@@ -39,7 +54,10 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints, comm
 
   const most = Math.max(...all.map((s) => s.lines.length));
   // Messages of the start-up come once a restart; prints of readings come on and on.
-  const often = all.filter((s) => s.lines.length >= Math.max(most > 3 ? 2 : 1, 0.02 * most));
+  const main = all.reduce((a, b) => (b.lines.length > a.lines.length ? b : a));
+  const often = all.filter(
+    (s) => s.lines.length >= Math.max(most > 3 ? 2 : 1, 0.02 * most) && (s === main || isKin(s, main)),
+  );
   const found = columnsOf(often, hints);
   const channels = channelColumns(found, hints);
   const holds = (s: ShapeLines): boolean => {
@@ -51,7 +69,7 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints, comm
   const columns = columnsOf(kept, hints);
   const chosen = channelColumns(columns, hints);
   const roled = columns.map((c) => (c.role === "code" && !chosen.has(c.key) ? { ...c, role: "ignore" as const } : c));
-  const codes = roled.filter((c) => c.role === "code");
+  const codes = withoutTwins(roled);
   if (codes.length === 0 && !roled.some((c) => c.role === "volts")) return null;
 
   const indexOf = new Map(roled.map((c) => [c.key, c.index]));
@@ -67,11 +85,51 @@ export function planTerminal(lines: readonly string[], hints: ReadingHints, comm
   return {
     ...common(base, kept),
     programs: tagged ? [] : programs,
-    form: terminalForm(accepted, roled),
+    form: terminalForm(accepted, roled, indexIsNumber),
     columns: roled,
     layout: tagged ? "tagged" : together ? "rows" : "ragged",
     perLine: false,
   };
+}
+
+/**
+ * May lines of another shape be readings like the main ones? With keys they speak for themselves; bare numbers must come often and lie in the same range:
+ * `115200 baud` at each restart does not.
+ */
+function isKin(s: ShapeLines, main: ShapeLines): boolean {
+  if (isPairs(s.id) || s.lines[0]!.shape.slots.some((x) => x.name !== "")) return true;
+  if (s.lines.length < 0.1 * main.lines.length) return false;
+  const last = (l: ShapeLines): number[] =>
+    l.lines.flatMap(({ shape }) => {
+      const slot = shape.slots.findLast((x) => x.kind === "number");
+      const value = slot === undefined ? Number.NaN : Number(slot.bare);
+      return Number.isNaN(value) ? [] : [value];
+    });
+  const range = last(main);
+  const own = last(s);
+  if (range.length === 0 || own.length === 0) return true;
+  const low = range.reduce((a, b) => Math.min(a, b));
+  const high = range.reduce((a, b) => Math.max(a, b));
+  const span = high - low + 16;
+  return own.filter((v) => v >= low - span && v <= high + span).length >= 0.8 * own.length;
+}
+
+/** One reading printed in two bases, `2047 (0x7FF)`, is one channel: the second print is left aside. Changes the roles. */
+function withoutTwins(columns: KeyedColumn[]): KeyedColumn[] {
+  const codes = columns.filter((c) => c.role === "code");
+  for (const twin of codes) {
+    const first = codes.find(
+      (c) =>
+        c !== twin &&
+        c.index < twin.index &&
+        c.role === "code" &&
+        c.facts.format.base !== twin.facts.format.base &&
+        c.facts.numbers.length === twin.facts.numbers.length &&
+        c.facts.numbers.every((v, i) => v === twin.facts.numbers[i]),
+    );
+    if (first !== undefined) columns[twin.index] = { ...twin, role: "ignore" };
+  }
+  return columns.filter((c) => c.role === "code");
 }
 
 interface Base {
@@ -183,7 +241,7 @@ function columnsOf(shapes: readonly ShapeLines[], hints: ReadingHints): KeyedCol
       named,
       texts,
       facts: columnFormat(texts, { base: hints.base, decimal: hints.decimal }),
-      unit: suffix === null ? null : list[0]!.slot.unit,
+      unit: list.every((f) => f.slot.unit === list[0]!.slot.unit) ? list[0]!.slot.unit : null,
       suffix,
       count: list.length,
     };

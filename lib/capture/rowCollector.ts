@@ -3,7 +3,7 @@ import { parseNumber } from "./columnFormat.ts";
 import type { RoledColumn } from "./columnRoles.ts";
 import { standsApart } from "./firstLineCut.ts";
 import { RealList, WordList } from "./growable.ts";
-import { type NumberFormat, parseReal } from "./numberFormat.ts";
+import { isWord, type NumberFormat, parseReal } from "./numberFormat.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import type { ClockParts } from "./scanProgram.ts";
 
@@ -16,10 +16,15 @@ export interface Lane {
   readonly sequence: RealList | null;
   readonly columns: ReadonlyMap<string, RealList>;
   readonly volts: RealList | null;
+  /** Read as hexadecimal by their letters while the column passed for decimal: which readings, and whether the column was open at all. */
+  readonly lettered: number[];
+  readonly ambiguous: boolean;
 }
 
 export const EMPTY_FIELD = "empty reading";
 export const NOT_WHOLE = "not a whole number";
+export const TOO_LARGE = "number outside 32 bits";
+const BARE_HEX = /^[0-9A-Fa-f]{1,8}$/;
 export const NOT_A_STAMP = "damaged time stamp or running number";
 
 /**
@@ -37,9 +42,11 @@ export class RowCollector {
   readonly #voltsOnly: boolean;
   readonly #capacity: number;
   readonly #shared: { time: RealList | null; sequence: RealList | null; columns: ReadonlyMap<string, RealList> };
-  /** Fields read as decimal that letters elsewhere in the column may show to be hexadecimal: where the letters stood. */
-  readonly lettered: number[] = [];
+  /** Examples of lines whose letters leave the base open. */
+  readonly letteredLines: { readonly line: number; readonly text: string }[] = [];
+  readonly #letterFlags: boolean[] = [];
   #clockStart: number | null = null;
+  #longStart: bigint | null = null;
   #values: number[] = [];
   #firsts: Lane[] = [];
   clockResolution = 1;
@@ -82,6 +89,8 @@ export class RowCollector {
         name,
         codes: new WordList(this.plan.layout === "rows" && !this.#voltsOnly ? this.#capacity : 1024),
         volts: this.#voltsOnly ? new RealList(1024) : null,
+        lettered: [],
+        ambiguous: this.plan.layout === "rows" && (this.#codes.find((c) => c.name === name)?.facts.ambiguous ?? false),
         ...timing,
       };
       this.lanes.set(name, lane);
@@ -96,9 +105,11 @@ export class RowCollector {
   }
 
   /** Takes the rows of one line, all or none. @returns null, or why the line gives no reading */
-  take(rows: readonly (readonly string[])[]): string | null {
+  take(rows: readonly (readonly string[])[], line = 0, text = ""): string | null {
     const values = this.#values;
+    const flags = this.#letterFlags;
     values.length = 0;
+    flags.length = 0;
     let letters = 0;
     for (const row of rows) {
       let present = 0;
@@ -109,11 +120,13 @@ export class RowCollector {
           continue;
         }
         let value = this.#voltsOnly ? parseReal(field, column.facts.format) : parseNumber(field, column.facts.format);
-        if (Number.isNaN(value) && column.facts.ambiguous && /^[0-9A-Fa-f]{1,8}$/.test(field)) {
+        if (Number.isNaN(value) && column.facts.ambiguous && this.plan.layout === "rows" && BARE_HEX.test(field)) {
           value = Number.parseInt(field, 16);
+          flags[values.length] = true;
           letters++;
         }
         if (Number.isNaN(value)) return NOT_WHOLE;
+        if (!this.#voltsOnly && !isWord(value)) return TOO_LARGE;
         values.push(value);
         present++;
       }
@@ -121,7 +134,7 @@ export class RowCollector {
       if (!this.#stampsReadable(row)) return NOT_A_STAMP;
       if (present === 0 || (this.plan.layout === "rows" && present < this.#codes.length)) return EMPTY_FIELD;
     }
-    if (letters > 0) this.#noteLetters(rows);
+    if (letters > 0 && this.letteredLines.length < 3) this.letteredLines.push({ line, text });
     let v = 0;
     for (const row of rows) {
       if (this.plan.layout === "rows") v = this.#takeRow(row, values, v);
@@ -173,6 +186,7 @@ export class RowCollector {
       lanes[0]!.codes.push(this.plan.bytePairs === "big-endian" ? (a << 8) | (b & 255) : (b << 8) | (a & 255));
     } else {
       for (const lane of lanes) {
+        if (this.#letterFlags[v] === true) lane.lettered.push(lane.codes.length);
         const value = values[v++]!;
         if (lane.volts) lane.volts.push(value);
         else lane.codes.push(value);
@@ -211,10 +225,18 @@ export class RowCollector {
 
   #readTime(field: string, format: NumberFormat): number {
     if (field === "") return Number.NaN;
-    if (format.kind !== "clock") return parseStamp(field, format);
+    if (format.kind !== "clock") return field.length > 15 ? this.#longStamp(field, format) : parseStamp(field, format);
     const clock = parseClock(field);
     if (clock === null) return Number.NaN;
     return this.#clockTime(clock.whole, clock.fraction, clock.resolution);
+  }
+
+  /** Nanoseconds since 1970 have more digits than a number keeps: they are counted from the first stamp. */
+  #longStamp(field: string, format: NumberFormat): number {
+    if (!/^\d{16,30}$/.test(field)) return parseStamp(field, format);
+    const exact = BigInt(field);
+    this.#longStart ??= exact;
+    return Number(exact - this.#longStart);
   }
 
   /** Whole seconds are taken from the first stamp, so that microseconds of a dated stamp keep their digits. */
@@ -261,11 +283,44 @@ export class RowCollector {
     return this.#firsts.length === 1 && !this.#voltsOnly ? this.#firsts[0]!.codes : null;
   }
 
-  #noteLetters(rows: readonly (readonly string[])[]): void {
-    let at = this.#firsts[0]?.codes.length ?? 0;
-    for (const row of rows) {
-      if (this.#codes.some((c) => /[A-Fa-f]/.test(row[c.index] ?? ""))) this.lettered.push(at);
-      at++;
+  /** Takes out readings that turned out to be none. @param rows  ascending */
+  drop(rows: readonly number[]): void {
+    const gone = new Set(rows);
+    const keepers: { length: number; at(i: number): number; put(i: number, v: number): void; cut(n: number): void }[] =
+      [];
+    const words = (list: WordList): void => {
+      keepers.push({
+        length: list.length,
+        at: (i) => list.words[i]!,
+        put: (i, v) => {
+          list.words[i] = v;
+        },
+        cut: (n) => {
+          list.length = n;
+        },
+      });
+    };
+    const reals = (list: RealList | null | undefined): void => {
+      if (list)
+        keepers.push({
+          length: list.length,
+          at: (i) => list.values[i]!,
+          put: (i, v) => {
+            list.values[i] = v;
+          },
+          cut: (n) => {
+            list.length = n;
+          },
+        });
+    };
+    for (const lane of this.#firsts) words(lane.codes);
+    reals(this.#shared.time);
+    reals(this.#shared.sequence);
+    for (const list of this.#shared.columns.values()) reals(list);
+    for (const list of keepers) {
+      let kept = 0;
+      for (let i = 0; i < list.length; i++) if (!gone.has(i)) list.put(kept++, list.at(i));
+      list.cut(kept);
     }
   }
 }

@@ -31,15 +31,28 @@ export function filledLength(fields: readonly string[]): number {
   return n;
 }
 
-/** The usual number of fields, and whether lines differ so much in it that they are lists of readings. */
+/** The usual number of fields, and whether lines differ so much in it that they are lists of readings. Columns that are never filled do not count. */
 export function usualCount(rows: readonly SampleRow[]): { count: number; ragged: boolean } {
-  const tally = new Map<number, number>();
-  for (const { fields } of rows) {
-    const n = filledLength(fields);
-    tally.set(n, (tally.get(n) ?? 0) + 1);
+  const tally = (lengths: readonly number[]): { usual: number; share: number; kinds: number } => {
+    const counts = new Map<number, number>();
+    for (const n of lengths) counts.set(n, (counts.get(n) ?? 0) + 1);
+    const [usual, most] = [...counts].reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] > a[0]) ? b : a));
+    return { usual, share: most / lengths.length, kinds: counts.size };
+  };
+  const filled = tally(rows.map((r) => filledLength(r.fields)));
+  const whole = tally(rows.map((r) => r.fields.length));
+  if (whole.share >= 0.6) {
+    let count = whole.usual;
+    while (count > 1 && !rows.some((r) => r.fields.length === whole.usual && r.fields[count - 1]!.trim() !== ""))
+      count--;
+    return { count, ragged: false };
   }
-  const [count, most] = [...tally].reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] > a[0]) ? b : a));
-  return { count, ragged: tally.size > 1 && most < 0.6 * rows.length };
+  return { count: filled.usual, ragged: filled.kinds > 1 && filled.share < 0.6 };
+}
+
+/** Has the row this many fields, empty ones behind its last filled one made up or left out? */
+export function hasCount(row: SampleRow, count: number): boolean {
+  return filledLength(row.fields) <= count && row.fields.length >= count;
 }
 
 /** Names may look like hexadecimal, `adc0`: words with letters in a row above rows that have none there. */

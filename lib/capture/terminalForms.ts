@@ -21,6 +21,7 @@ export function columnKey(slot: Slot, i: number, shape: LineShape): string {
 export function terminalForm(
   accepted: ReadonlyMap<string, readonly number[]>,
   columns: readonly KeyedColumn[],
+  indexIsNumber: boolean,
 ): LineForm {
   const one: string[][] = [[]];
   const indexOf = new Map(columns.map((c) => [c.key, c.index]));
@@ -31,7 +32,7 @@ export function terminalForm(
     : [];
   return {
     rows(text) {
-      const shape = lineShape(text);
+      const shape = lineShape(text, indexIsNumber);
       const places = accepted.get(shape.id);
       const fields = new Array<string>(columns.length).fill("");
       if (places !== undefined && places.length === shape.slots.length) {
