@@ -55,7 +55,8 @@ export function lossEvents(
   for (const event of stampGaps(record)) add(event);
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
-  const tone = fit === null ? null : { ...fit, noise };
+  const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, usable) : [];
+  const tone = fit === null ? null : { ...fit, noise, usable, steps };
   const repeats = repeatedBlocks(record.codes, tone);
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
@@ -68,7 +69,11 @@ export function lossEvents(
       evidence: `readings ${say.count(block.first)} to ${say.count(block.first + block.length - 1)} show those ${say.count(block.lag)} before again, value for value`,
     });
   }
-  if (kind === "sine" && fit !== null) for (const event of phaseEvents(record, fit, noise, usable)) add(event);
+  if (fit !== null)
+    for (const step of steps) {
+      const event = phaseEvent(record.codes, fit, noise, step);
+      if (event !== null) add(event);
+    }
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
       add(breakEvent(record.codes, found));
@@ -117,13 +122,12 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
 }
 
-function phaseEvents(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): LossEvent[] {
+function jumpsOf(record: CaptureRecord, fit: SineFit, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
-  const enough = blocks !== null && blocks.count >= 16;
-  const slow = enough || usable !== null ? null : slowPhaseStep(codes, fit);
-  const steps = enough ? phaseSteps(blocks, fit, codes) : slow === null ? [] : [slow];
-  return steps.flatMap((step) => phaseEvent(codes, fit, noise, step) ?? []);
+  if (blocks !== null && blocks.count >= 16) return phaseSteps(blocks, fit, codes);
+  const slow = usable === null ? slowPhaseStep(codes, fit) : null;
+  return slow === null ? [] : [slow];
 }
 
 /** What a jump of phase means in readings; null where no whole number of readings explains it. */

@@ -1,4 +1,6 @@
 import { FALSE_ALARM } from "./context.ts";
+import type { PhaseStep } from "./phaseSteps.ts";
+import type { UsableCodes } from "./usableCodes.ts";
 
 /** A run of readings that shows earlier ones again, value for value. */
 export interface RepeatedBlock {
@@ -15,6 +17,11 @@ export interface Tone {
   readonly phase: number;
   /** rms about it, codes. */
   readonly noise: number;
+  /** Level, and the codes between which it shows: on rails and plateaus all readings are alike. */
+  readonly offset: number;
+  readonly usable: UsableCodes | null;
+  /** Where its phase jumps, and by how much: readings across a loss must not be held against one sine. */
+  readonly steps: readonly PhaseStep[];
 }
 
 /** Readings in the window whose pattern is looked up; a block of twice this is found for certain where one window in eight is kept. */
@@ -98,11 +105,21 @@ function evidenceOf(codes: Int32Array, first: number, last: number, lag: number,
   // Where the tone itself says that the two readings differ by far more than noise, equality is no chance at all.
   const omega = 2 * Math.PI * tone.cyclesPerReading;
   const far = 8 * tone.noise + 3;
+  // Jumps between original and copy, but not the one that the repetition itself would make.
+  let jumped = 0;
+  for (const step of tone.steps)
+    if (step.at > first - lag && step.at <= first && Math.abs(step.at - first) > step.within + 3) jumped += step.step;
+  const floor = tone.usable?.floor ?? Number.NEGATIVE_INFINITY;
+  const ceiling = tone.usable?.ceiling ?? Number.POSITIVE_INFINITY;
+  const value = (theta: number): number =>
+    Math.max(floor, Math.min(ceiling, tone.offset + tone.amplitude * Math.cos(theta)));
+  // The original's phase is that of its own stretch.
+  let before = tone.phase;
+  for (const step of tone.steps) if (step.at <= first - lag) before += step.step;
   let telling = 0;
   for (let i = first; i <= last; i++) {
-    const now = Math.cos(omega * i + tone.phase);
-    const before = Math.cos(omega * (i - lag) + tone.phase);
-    if (tone.amplitude * Math.abs(now - before) > far) telling++;
+    const now = value(omega * i + before + jumped);
+    if (Math.abs(now - value(omega * (i - lag) + before)) > far) telling++;
   }
   if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
   // A lag of whole periods: only noise can tell, and a quiet record has none.
