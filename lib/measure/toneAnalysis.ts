@@ -123,11 +123,22 @@ export function linePower(line: HarmonicLine, perReading: number): number {
   return line.atHalf ? seen - perReading * line.spread : (seen - perReading * line.spread) / 2;
 }
 
+/** Σ a·cos hθ + b·sin hθ; e^{ihθ} by turning on, one order after the other. */
 function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
+  if (lines.length === 0) return 0;
+  const c = Math.cos(2 * Math.PI * cycles);
+  const s = Math.sin(2 * Math.PI * cycles);
+  let ch = c;
+  let sh = s;
+  let order = 1;
   let sum = 0;
-  for (const { order, a, b } of lines) {
-    const angle = 2 * Math.PI * order * cycles;
-    sum += a * Math.cos(angle) + b * Math.sin(angle);
+  for (const line of lines) {
+    for (; order < line.order; order++) {
+      const next = ch * c - sh * s;
+      sh = sh * c + ch * s;
+      ch = next;
+    }
+    sum += line.a * ch + line.b * sh;
   }
   return sum;
 }

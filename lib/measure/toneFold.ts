@@ -7,29 +7,26 @@ export interface FoldedResidual {
   readonly repeats: boolean;
   /** Phase of bin 0's middle at the record's centre, in cycles. */
   readonly shift: number;
-  readonly count: Float64Array;
-  /** Σ r, Σ r², Σ r³, Σ r⁴ by bin. */
-  readonly s1: Float64Array;
-  readonly s2: Float64Array;
-  readonly s3: Float64Array;
-  readonly s4: Float64Array;
+  /** Σ 1, Σ r, Σ r², Σ r³, Σ r⁴ of bin i from element 5·i: side by side, so that a reading touches one place in memory. */
+  readonly moments: Float64Array;
   /** null when the record is too short, or a stretch of it visits too few phases, for stretches to be alike. */
   readonly time: TimeBlocks | null;
 }
 
 /**
- * Σ 1, Σ r and Σ r² by stretch of time and coarse bin of phase, [stretch·phases + phase]: what the tone's phase explains can be taken out before stretches are compared.
+ * Σ 1, Σ r and Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase): what the tone's phase explains can be taken out before stretches are
+ * compared.
  */
 export interface TimeBlocks {
   readonly blocks: number;
   readonly phases: number;
-  readonly count: Float64Array;
-  readonly s1: Float64Array;
-  readonly s2: Float64Array;
+  readonly sums: Float64Array;
 }
 
-/** Bins beyond this no longer fit the fast part of memory and show nothing more. */
+/** Up to here each phase gets a bin of its own. */
 const MOST_BINS = 1 << 16;
+/** Bins of a longer record: each holds many phases, and all bins together stay in the fast part of memory. */
+const WIDE_BINS = 1 << 14;
 const TIME_BLOCKS = 32;
 /** Fewer readings cannot fill stretches and phases alike, and what the phase explains would look like change. */
 const FEWEST_FOR_TIME = 4096;
@@ -69,14 +66,10 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
   const f = fit.cyclesPerReading;
   const phases = distinctPhases(f, readings);
   const repeats = phases !== null && phases <= MOST_BINS;
-  const bins = repeats ? phases : Math.min(MOST_BINS, 2 ** Math.ceil(Math.log2(readings)));
+  const bins = repeats ? phases : readings <= MOST_BINS ? 2 ** Math.ceil(Math.log2(readings)) : WIDE_BINS;
   const centre = Math.floor((readings - 1) / 2);
   const half = 0.5 / bins;
-  const count = new Float64Array(bins);
-  const s1 = new Float64Array(bins);
-  const s2 = new Float64Array(bins);
-  const s3 = new Float64Array(bins);
-  const s4 = new Float64Array(bins);
+  const moments = new Float64Array(5 * bins);
   const time = timeBlocks(f, readings);
   const blockLength = time ? Math.ceil(readings / time.blocks) : readings;
 
@@ -97,21 +90,21 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
     for (let n = start; n < end; n++) {
       const r = codes[n]! - offset - c;
       const rr = r * r;
-      const bin = Math.min(bins - 1, (t * bins) | 0);
-      count[bin]! += 1;
-      s1[bin]! += r;
-      s2[bin]! += rr;
-      s3[bin]! += rr * r;
-      s4[bin]! += rr * rr;
+      const place = 5 * Math.min(bins - 1, (t * bins) | 0);
+      moments[place]! += 1;
+      moments[place + 1]! += r;
+      moments[place + 2]! += rr;
+      moments[place + 3]! += rr * r;
+      moments[place + 4]! += rr * rr;
       if (time) {
         if (n === blockEnd) {
-          row += time.phases;
+          row += 3 * COARSE;
           blockEnd += blockLength;
         }
-        const cell = row + Math.min(time.phases - 1, (t * time.phases) | 0);
-        time.count[cell]! += 1;
-        time.s1[cell]! += r;
-        time.s2[cell]! += rr;
+        const cell = row + 3 * ((t * COARSE) | 0);
+        time.sums[cell]! += 1;
+        time.sums[cell + 1]! += r;
+        time.sums[cell + 2]! += rr;
       }
       const next = c * stepC - s * stepS;
       s = s * stepC + c * stepS;
@@ -121,7 +114,7 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
     }
   }
   const shift = f * (centre - (readings - 1) / 2);
-  return { bins, repeats, shift, count, s1, s2, s3, s4, time };
+  return { bins, repeats, shift, moments, time };
 }
 
 /** Room for the comparison of stretches of time, where each stretch would visit the whole circle of phases. */
@@ -140,7 +133,5 @@ function timeBlocks(f: number, readings: number): TimeBlocks | null {
     seen[place] = 1;
   }
   if (visited < 0.9 * places) return null;
-  const phases = COARSE;
-  const size = blocks * phases;
-  return { blocks, phases, count: new Float64Array(size), s1: new Float64Array(size), s2: new Float64Array(size) };
+  return { blocks, phases: COARSE, sums: new Float64Array(3 * blocks * COARSE) };
 }

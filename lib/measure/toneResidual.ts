@@ -48,12 +48,12 @@ export function harmonicSums(codes: Int32Array, fit: SineFit): HarmonicSums {
   return { cos, sin };
 }
 
-/** The same from the residual's phase bins: phases are off by at most half a bin, which costs harmonic 10 less than 2·10⁻⁷ of its power at 65 536 bins. */
-export function foldedHarmonicSums({ bins, shift, s1 }: FoldedResidual): HarmonicSums {
+/** The same from the residual's phase bins: phases are off by at most half a bin, which costs harmonic 10 about 10⁻⁶ of its power at 16 384 bins. */
+export function foldedHarmonicSums({ bins, shift, moments }: FoldedResidual): HarmonicSums {
   const cos = new Float64Array(HIGHEST_ORDER + 1);
   const sin = new Float64Array(HIGHEST_ORDER + 1);
   for (let i = 0; i < bins; i++) {
-    const r = s1[i]!;
+    const r = moments[5 * i + 1]!;
     if (r === 0) continue;
     const angle = 2 * Math.PI * (i / bins + shift);
     const c = Math.cos(angle);

@@ -22,7 +22,7 @@ export interface ResidualScatter {
  * Source: von Neumann, "Distribution of the ratio of the mean square successive difference to the variance", Ann. Math. Stat. 12(4), 1941, applied in order of phase (the split is ours).
  */
 export function residualScatter(folded: FoldedResidual, harmonic: (cycles: number) => number): ResidualScatter {
-  const { bins, count, s1, s2, s3, s4, shift } = folded;
+  const { bins, moments, shift } = folded;
   const n = new Float64Array(bins);
   const r = new Float64Array(bins);
   const q = new Float64Array(bins);
@@ -34,12 +34,14 @@ export function residualScatter(folded: FoldedResidual, harmonic: (cycles: numbe
   let withinR = 0;
   let withinQ = 0;
   for (let i = 0; i < bins; i++) {
-    const k = count[i]!;
+    const k = moments[5 * i]!;
     if (k === 0) continue;
+    const [s1, s2, s3, s4] = [moments[5 * i + 1]!, moments[5 * i + 2]!, moments[5 * i + 3]!, moments[5 * i + 4]!];
+    // The harmonics' value m is taken off after the fact: Σ(r − m)² and Σ(r − m)⁴ from the moments of r.
     const m = harmonic(i / bins + shift);
-    const r1 = s1[i]! - k * m;
-    const q1 = s2[i]! - 2 * m * s1[i]! + k * m * m;
-    const q2 = s4[i]! - 4 * m * s3[i]! + 6 * m * m * s2[i]! - 4 * m ** 3 * s1[i]! + k * m ** 4;
+    const r1 = s1 - k * m;
+    const q1 = s2 - 2 * m * s1 + k * m * m;
+    const q2 = s4 - 4 * m * s3 + 6 * m * m * s2 - 4 * m ** 3 * s1 + k * m ** 4;
     place[i] = groups;
     n[groups] = k;
     r[groups] = r1 / k;
@@ -121,7 +123,7 @@ function alikeAcross(values: Float64Array, place: Int32Array, sign: 1 | -1): num
  */
 function blockVariance({ time, shift }: FoldedResidual, harmonic: (cycles: number) => number): number {
   if (time === null) return 0;
-  const { blocks, phases, count, s1, s2 } = time;
+  const { blocks, phases, sums } = time;
   const q = new Float64Array(blocks * phases);
   const expected = new Float64Array(phases);
   let readings = 0;
@@ -132,9 +134,10 @@ function blockVariance({ time, shift }: FoldedResidual, harmonic: (cycles: numbe
     let number = 0;
     for (let b = 0; b < blocks; b++) {
       const i = b * phases + p;
-      q[i] = s2[i]! - 2 * m * s1[i]! + count[i]! * m * m;
+      const count = sums[3 * i]!;
+      q[i] = sums[3 * i + 2]! - 2 * m * sums[3 * i + 1]! + count * m * m;
       sum += q[i]!;
-      number += count[i]!;
+      number += count;
     }
     expected[p] = number > 0 ? sum / number : 0;
     readings += number;
@@ -143,7 +146,7 @@ function blockVariance({ time, shift }: FoldedResidual, harmonic: (cycles: numbe
   let between = 0;
   for (let b = 0; b < blocks; b++) {
     let difference = 0;
-    for (let p = 0; p < phases; p++) difference += q[b * phases + p]! - count[b * phases + p]! * expected[p]!;
+    for (let p = 0; p < phases; p++) difference += q[b * phases + p]! - sums[3 * (b * phases + p)]! * expected[p]!;
     between += (difference * difference) / length / (blocks - 1);
   }
   between *= readings / Math.max(1, readings - phases);

@@ -43,7 +43,7 @@ export interface SineFitOptions {
 }
 
 /** A start is sought in at most this many readings at a time. */
-const SECTION = 1 << 14;
+const SECTION = 1 << 13;
 /** Sections grow by this factor: the frequency's uncertainty shrinks faster than the phase's lever grows. */
 const GROWTH = 8;
 
