@@ -3,9 +3,8 @@ import { METRIC_NAMES, METRICS, type MetricName } from "../../lib/bench/metrics.
 import type { Figure } from "../../lib/judge/figure.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
 import { type Html, type HtmlValue, html } from "../html.ts";
-import { metricLabel } from "../metricLabel.ts";
-import { figureText } from "../metricTable.ts";
-import { counted, plain, quantity } from "../number.ts";
+import { isSigned, metricLabel } from "../metricLabel.ts";
+import { counted, plain, quantity, shownText } from "../number.ts";
 import { renderTable } from "../table.ts";
 
 /** How it was measured: settings, files and their hashes, how each figure was got and where its interval comes from, formulas and their sources, cautions. */
@@ -135,7 +134,10 @@ function filesTable(session: SessionScore): Html {
 function budgetTable(capture: CaptureScore): Html | null {
   const entries = METRIC_NAMES.flatMap((m): [MetricName, Figure][] => {
     const figure = capture.figures[m];
-    return figure === undefined ? [] : [[m, figure]];
+    // Why a metric was not measured stands below its table; here is how the others were got.
+    return figure === undefined || (figure.value === null && figure.low === null && figure.high === null)
+      ? []
+      : [[m, figure]];
   });
   if (entries.length === 0) return null;
   return html`<details class="for-print"><summary>Figures of ${capture.spec.name}: method and budget</summary>${renderTable(
@@ -150,8 +152,8 @@ function budgetTable(capture: CaptureScore): Html | null {
       ],
       rows: entries.map(([m, f]) => [
         metricLabel(m),
-        html`${figureText(m, f)}`,
-        html`<small>${f.method}</small>`,
+        html`<span class="whole">${shownText(f, { signed: isSigned(m) })}</span>`,
+        html`<small>${f.method}${f.value === null && f.reason !== undefined && `; ${f.reason}`}</small>`,
         html`<small>${f.budget.parts.map(
           (p) =>
             html`<div>${p.kind === "limit" ? "± " : ""}${plain(p.halfWidth, 2)} ${f.unit}, ${p.from}${p.kind === "limit" ? " (stated limit)" : ""}</div>`,

@@ -18,6 +18,7 @@ export function verdictBody(session: SessionScore): Html {
   return html`<p>${whatWasTested(session)}</p>
 ${deciding.length > 0 && html`<h3>What decides</h3><ul class="reasons">${deciding.map((l) => html`<li>${reason(l, session)}</li>`)}</ul>`}
 ${open.length > 0 && html`<h3>What is open, and what would decide it</h3><ul class="reasons">${open.map((l) => html`<li>${reason(l, session)}</li>`)}</ul>`}
+${limits.length > 0 ? limitTable(session) : keyFigures(session)}
 ${
   errors.length > 0 &&
   html`<h3>Before you trust the figures</h3><ul class="reasons">${errors.map(
@@ -34,8 +35,7 @@ ${
           html`${p.key !== null && `${p.key}: `}${p.found}${p.expected !== "" && `; expected ${p.expected}`}. ${p.next}`,
       )}</li>`,
   )}</ul>`
-}
-${limits.length > 0 ? limitTable(session) : keyFigures(session)}`;
+}`;
 }
 
 /** With no limits to judge, the first screen shows what a reader asks for first. */
