@@ -3,8 +3,8 @@ import type { Lsb, Volts } from "../bench/units.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import { normalCdf } from "../signal/distributions.ts";
 import { quantisationReach } from "./noiseQuantisation.ts";
-import { settledPart } from "./stepsSettling.ts";
-import { stepsVisits } from "./stepsVisits.ts";
+import { type Settled, settledPart, tailScatter } from "./stepsSettling.ts";
+import { stepsVisits, type Visit } from "./stepsVisits.ts";
 
 /** The mean code of one visit to a level. */
 export interface LevelMean {
@@ -40,16 +40,11 @@ export interface StepLevels {
 export function stepLevels(record: MatchedRecord): StepLevels {
   const { codes, scale } = record;
   const visits = stepsVisits(record);
-  const pooledFloor = pooledVariance(
+  const scatter = tailScatter(
     codes,
-    visits
-      .map(({ first, last }) => [last - Math.max(2, (last - first + 1) >> 2) + 1, last] as const)
-      .filter(([a], i) => a >= visits[i]!.first),
+    visits.map(({ first, last }) => [first, last]),
   );
-  const settled = visits.map((visit) => ({
-    visit,
-    part: settledPart(codes, visit.first, visit.last, pooledFloor.variance),
-  }));
+  const settled = visits.map((visit) => ({ visit, part: settledPart(codes, visit.first, visit.last, scatter) }));
   const usable = settled.map(({ visit, part }) => {
     for (let n = part.first; n <= part.last; n++)
       if (codes[n]! <= 0 || codes[n]! >= scale.topCode)
@@ -57,6 +52,7 @@ export function stepLevels(record: MatchedRecord): StepLevels {
     if (!part.isSettled) return `not settled within half of its ${visit.last - visit.first + 1} readings`;
     return null;
   });
+  if (lagsBehind(codes, settled)) usable.fill("not settled: its few readings still approach from the level before");
   const kept = settled.filter((_, i) => usable[i] === null);
   const pooled = pooledVariance(
     codes,
@@ -95,6 +91,26 @@ export function stepLevels(record: MatchedRecord): StepLevels {
     dof: Math.max(1, pooled.dof / pooled.inflation),
     inflation: pooled.inflation,
   };
+}
+
+/**
+ * Whether visits too short to show it one by one have, taken together, not settled: their first half still leans towards the level they came from.
+ */
+function lagsBehind(codes: Int32Array, settled: readonly { visit: Visit; part: Settled }[]): boolean {
+  const leans: number[] = [];
+  settled.forEach(({ visit, part }, i) => {
+    const before = settled[i - 1];
+    const readings = visit.last - visit.first + 1;
+    if (before === undefined || readings >= 6 || part.last - part.first < 1) return;
+    const half = (part.last - part.first + 1) >> 1;
+    let lean = 0;
+    for (let k = 0; k < half; k++) lean += (codes[part.first + k]! - codes[part.last - k]!) / half;
+    leans.push(before.visit.applied > visit.applied ? lean : -lean);
+  });
+  if (leans.length < 6) return false;
+  const mean = leans.reduce((s, x) => s + x, 0) / leans.length;
+  const sd = Math.sqrt(leans.reduce((s, x) => s + (x - mean) ** 2, 0) / (leans.length - 1));
+  return mean > 0 && mean > 4.5 * Math.sqrt((sd * sd + 1 / 12) / leans.length);
 }
 
 /** With fewer degrees of freedom the scatter within levels says nothing. */
