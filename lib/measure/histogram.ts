@@ -57,6 +57,12 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   let transitions = locateTransitions(sweep.both, sweep.waveform, sweep.noise, sine);
   const curve = histogramCurve(record, sweep);
   const findings: Finding[] = [];
+  const { length } = transitions?.inputs ?? [];
+  if (transitions !== null && !(transitions.inputs[length - 1]! > transitions.inputs[0]!))
+    return {
+      ...nothing(names, "the codes do not rise with the input, so that there is no line to measure"),
+      curves: { histogram: curve },
+    };
   if (transitions === null) {
     const finding = notExercised(record, 0, 0, names);
     return { ...nothing(names, finding.text), curves: { histogram: curve }, findings: [finding] };

@@ -3,26 +3,36 @@ import { normalCdf, normalPdf } from "../signal/normal.ts";
 import { countAt, indexAt, type PositionGrid } from "./transitionsGrid.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
-const STEP = 0.4;
+/** Noise is followed this many standard deviations out. */
 const REACH = 4.8;
-const NODES = Math.round((2 * REACH) / STEP) + 1;
-// Weights of ∫F(x − σz)·w(z)dz for the smoothed share, its slope, and the variance of a count.
-const Z = Float64Array.from({ length: NODES }, (_, i) => -REACH + i * STEP);
-const DENSITY = Z.map((z) => Math.exp(-0.5 * z * z));
-const SUM = DENSITY.reduce((a, b) => a + b, 0);
-const SHARE = DENSITY.map((d) => d / SUM);
-const SLOPE = SHARE.map((w, i) => w * Z[i]!);
-/** Running Φ over the nodes, the trapezium rule's own so that the three sums agree with each other. */
-const CDF = (() => {
-  const cdf = new Float64Array(NODES);
-  let sum = 0;
-  for (let i = 0; i < NODES; i++) {
-    cdf[i] = sum + SHARE[i]! / 2;
-    sum += SHARE[i]!;
-  }
-  return cdf;
-})();
-const SCATTER = SHARE.map((w, i) => w * (1 - 2 * CDF[i]!));
+
+/** Nodes and weights of ∫F(x − σz)·w(z)dz for the smeared share, its slope, and the variance of a count. */
+interface Quadrature {
+  readonly z: Float64Array;
+  readonly share: Float64Array;
+  readonly slope: Float64Array;
+  readonly scatter: Float64Array;
+}
+
+function quadrature(step: number): Quadrature {
+  const z = Float64Array.from({ length: Math.round((2 * REACH) / step) + 1 }, (_, i) => -REACH + i * step);
+  const density = z.map((x) => Math.exp(-0.5 * x * x));
+  const sum = density.reduce((a, b) => a + b, 0);
+  const share = density.map((d) => d / sum);
+  // Running Φ by the same rule, so that the three sums agree with each other.
+  let before = 0;
+  const scatter = share.map((w) => {
+    const cdf = before + w / 2;
+    before += w;
+    return w * (1 - 2 * cdf);
+  });
+  return { z, share, slope: share.map((w, i) => w * z[i]!), scatter };
+}
+
+/** A smooth share needs no more; */
+const COARSE = quadrature(0.4);
+/** the root at a sine's turning point, and a ramp's end, do: a thousandth of σ is left. */
+const FINE = quadrature(0.1);
 
 /** A share of readings as noise smears it. All per reading of the sweep. */
 export interface Smeared {
@@ -37,16 +47,18 @@ export interface Smeared {
 /**
  * What Gaussian noise makes of the share of readings that lie below x.
  * @param below  that share without noise
+ * @param fine   near the ends of the sweep
  */
-export function smeared(below: (x: Lsb) => number, x: Lsb, sigma: Lsb): Smeared {
+export function smeared(below: (x: Lsb) => number, x: Lsb, sigma: Lsb, fine = true): Smeared {
+  const rule = fine ? FINE : COARSE;
   let share = 0;
   let slope = 0;
   let scatter = 0;
-  for (let i = 0; i < NODES; i++) {
-    const part = below(x - sigma * Z[i]!);
-    share += SHARE[i]! * part;
-    slope -= SLOPE[i]! * part;
-    scatter += SCATTER[i]! * part;
+  for (let i = 0; i < rule.z.length; i++) {
+    const part = below(x - sigma * rule.z[i]!);
+    share += rule.share[i]! * part;
+    slope -= rule.slope[i]! * part;
+    scatter += rule.scatter[i]! * part;
   }
   return { share, slope: slope / sigma, scatter };
 }
@@ -79,7 +91,8 @@ export function freedOfNoise(waveform: Waveform, x: Lsb, sigma: Lsb, sine: boole
     const u = x - centre;
     return { x: x - (sigma * sigma * u) / (2 * (amplitude * amplitude - u * u)), perRootReading: null };
   }
-  return solve((y) => smeared(waveform.below, y, sigma), waveform.below(x), waveform, x, sigma);
+  const fine = room < 1.5 * REACH * sigma;
+  return solve((y) => smeared(waveform.below, y, sigma, fine), waveform.below(x), waveform, x, sigma);
 }
 
 /**
@@ -98,7 +111,7 @@ export function freedOfUnevenness(
   const { readings, positions, counts } = grid;
   const from = indexAt(grid, waveform.below(x - (REACH + 1) * sigma));
   const to = indexAt(grid, waveform.below(x + (REACH + 1) * sigma));
-  const few = to - from <= 2 * NODES;
+  const few = to - from <= 2 * COARSE.z.length;
   const before = from > 0 ? counts[from - 1]! : 0;
   const direct = (y: Lsb): Smeared => {
     let share = before;
@@ -115,7 +128,8 @@ export function freedOfUnevenness(
     return { share: share / readings, slope: slope / sigma / readings, scatter: scatter / readings };
   };
   const cells = (y: Lsb): number => countAt(grid, waveform.below(y)) / readings;
-  const smear = few ? direct : (y: Lsb) => smeared(cells, y, sigma);
+  const fine = Math.min(x - waveform.lowest, waveform.highest - x) < 1.5 * REACH * sigma;
+  const smear = few ? direct : (y: Lsb) => smeared(cells, y, sigma, fine);
   const start = smear(x);
   const even = (counts[Math.min(to, counts.length - 1)]! - before) / readings / (2 * (REACH + 1) * sigma);
   if (start.slope < even / 2) return null;

@@ -17,10 +17,16 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
   const [first, last] = clean[0]!;
   const steps = codes.length - 1;
   if (last - first < 8) return { reason: `${codes.length} readings; a ramp needs at least as many as there are codes` };
+  if (stimulus.from === stimulus.to) return { reason: "the stated ramp ends where it begins" };
   const rises = stimulus.to > stimulus.from;
   const x = (volts: number): number => (volts - scale.low) / scale.lsb;
   const waveform = linearWaveform(x(Math.min(stimulus.from, stimulus.to)), x(Math.max(stimulus.from, stimulus.to)));
   const positionOf = (n: number): number => (rises ? n : steps - n) / steps;
+  const follows = correlation(codes, first, last) * (rises ? 1 : -1);
+  if (!(follows > FOLLOWS))
+    return {
+      reason: `the readings do not follow the stated ramp from ${stimulus.from} V to ${stimulus.to} V: correlation with it ${follows.toFixed(2)}`,
+    };
   return {
     kind: "ramp",
     waveform,
@@ -34,6 +40,27 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     },
     noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
   };
+}
+
+/** A ramp that only just crosses the range, from rail to rail, still has a correlation of 0.87 with its own readings. */
+const FOLLOWS = 0.8;
+
+/** Correlation of codes with their index, from up to 65 536 of them; 0 when all are equal. */
+function correlation(codes: Int32Array, first: number, last: number): number {
+  const stride = Math.max(1, Math.floor((last - first) / 65_536));
+  const count = Math.floor((last - first) / stride) + 1;
+  let mean = 0;
+  for (let i = 0; i < count; i++) mean += codes[first + i * stride]! / count;
+  const middle = (count - 1) / 2;
+  let xy = 0;
+  let yy = 0;
+  for (let i = 0; i < count; i++) {
+    const y = codes[first + i * stride]! - mean;
+    xy += (i - middle) * y;
+    yy += y * y;
+  }
+  const xx = (count * (count * count - 1)) / 12;
+  return yy > 0 ? xy / Math.sqrt(xx * yy) : 0;
 }
 
 function evenGrid(

@@ -134,6 +134,7 @@ function refine(
 export function triangleSweep(record: MatchedRecord): Sweep | NoSweep {
   const { codes, scale, stimulus, sampleRate, clean } = record;
   if (stimulus?.kind !== "triangle") return { reason: "the stimulus is not a triangle" };
+  if (stimulus.low === stimulus.high) return { reason: "the stated triangle has no height" };
   const cycles = stimulus.frequency === null || sampleRate === null ? null : stimulus.frequency / sampleRate.value;
   const known = cycles !== null && cycles > 0 && cycles < 0.5 ? cycles : null;
   const longest = clean.reduce((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? [0, codes.length - 1]);
