@@ -75,7 +75,7 @@ const text = (s: string): string => escapeHtml(visible(s));
 const n1 = (v: number): string => (Math.round(v * 10) / 10).toString();
 
 /** Where a value falls in pixels. */
-export function projector([low, high]: Extent, from: number, to: number, log: boolean): (v: number) => number {
+function projector([low, high]: Extent, from: number, to: number, log: boolean): (v: number) => number {
   if (log) {
     const a = Math.log(low);
     const b = Math.log(high);

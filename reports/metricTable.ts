@@ -1,43 +1,21 @@
-import { METRICS, type MetricName } from "../lib/bench/metrics.ts";
+import { METRIC_NAMES, METRICS, type MetricName } from "../lib/bench/metrics.ts";
 import type { Figure } from "../lib/judge/figure.ts";
+import { LINE_METRICS, TONE_METRICS as OF_A_TONE, SHAPE_METRICS, STEADY_METRICS } from "../lib/match/metricGroups.ts";
 import type { CaptureScore } from "../lib/session.ts";
 import { type Html, html } from "./html.ts";
 import { isSigned, metricLabel } from "./metricLabel.ts";
 import { shownText, unbroken } from "./number.ts";
 import { renderTable } from "./table.ts";
 
-export const STATIC_METRICS = [
-  "offsetError",
-  "offsetAtLow",
-  "gainError",
-  "inlMax",
-  "inlMin",
-  "dnlMax",
-  "dnlMin",
-  "missingCodes",
-  "totalUnadjustedError",
-  "hysteresis",
-] as const satisfies readonly MetricName[];
-export const TONE_METRICS = [
-  "enob",
-  "enobAtLevel",
-  "sinad",
-  "snr",
-  "thd",
-  "sfdr",
-  "signalLevel",
-  "noiseFloor",
-  "crosstalk",
-] as const satisfies readonly MetricName[];
-export const NOISE_METRICS = [
-  "noiseRms",
-  "codeRms",
-  "noisePeakToPeak",
-  "effectiveResolution",
-  "noiseFreeBits",
-  "meanCode",
-  "drift",
-] as const satisfies readonly MetricName[];
+const among =
+  (...groups: (readonly MetricName[])[]) =>
+  (m: MetricName): boolean =>
+    groups.some((g) => g.includes(m));
+
+/** The metrics of each question, in the order of the metric table. */
+export const STATIC_METRICS: readonly MetricName[] = METRIC_NAMES.filter(among(LINE_METRICS, SHAPE_METRICS));
+export const TONE_METRICS: readonly MetricName[] = METRIC_NAMES.filter(among(OF_A_TONE, ["crosstalk"]));
+export const NOISE_METRICS: readonly MetricName[] = METRIC_NAMES.filter(among(STEADY_METRICS));
 
 /** A figure in one run of text; what has neither value nor bound says why. */
 export function figureText(name: MetricName, figure: Figure): string {

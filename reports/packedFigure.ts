@@ -7,9 +7,9 @@ import type { EvenPositions, FigureSpec, Positions, SeriesSpec, Values } from ".
 export type PackedValues =
   | { readonly from: number; readonly step: number; readonly i16: string }
   | { readonly f32: string };
-export type PackedPositions = PackedValues | EvenPositions;
+type PackedPositions = PackedValues | EvenPositions;
 
-export type PackedSeries = {
+type PackedSeries = {
   readonly kind: SeriesSpec["kind"];
   readonly name: string;
   readonly style: SeriesSpec["style"];

@@ -21,7 +21,7 @@ export interface PageOptions {
 }
 
 /** The id of the script element that carries the result. */
-export const RESULT_ID = "codestair-result";
+const RESULT_ID = "codestair-result";
 
 /** A session's report: verdict first, then the questions in the order a person asks them. One file, complete without its script. */
 export function renderPage(session: SessionScore, options: PageOptions): string {

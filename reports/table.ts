@@ -1,6 +1,6 @@
 import { type Html, type HtmlValue, html } from "./html.ts";
 
-export interface ColumnSpec {
+interface ColumnSpec {
   readonly head: HtmlValue;
   /** Numbers are set right-aligned in figures of equal width. */
   readonly align?: "number" | "text";

@@ -3,11 +3,6 @@ import type { SessionScore, SessionSummary } from "../lib/session.ts";
 import { metricInSentence, metricVerb } from "./metricLabel.ts";
 import { counted, placeOf, plain, shownText, toPlace, unbroken } from "./number.ts";
 
-/** "≥ 10.2 bit" */
-export function limitText(row: LimitRow): string {
-  return `${row.bound === "min" ? "≥" : "≤"} ${plain(row.limit, 6)} ${row.unit}`.trim();
-}
-
 /** Where a row was judged: its capture, and its channel when the bench has several. */
 export function rowPlace(row: LimitRow, session: SessionSummary): string {
   if (row.capture === null) return "";

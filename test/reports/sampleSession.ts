@@ -67,7 +67,7 @@ function benchOf(yaml: string): Bench {
 }
 
 /** A figure with a symmetric interval. */
-export function figure(name: MetricName, value: number, half: number, more: Partial<Figure> = {}): Figure {
+function figure(name: MetricName, value: number, half: number, more: Partial<Figure> = {}): Figure {
   return {
     value,
     low: value - half,
@@ -87,7 +87,7 @@ export function figure(name: MetricName, value: number, half: number, more: Part
 }
 
 /** A metric that the capture cannot show. */
-export function unknown(name: MetricName, reason: string): Figure {
+function unknown(name: MetricName, reason: string): Figure {
   return { ...figure(name, 0, 0), value: null, low: null, high: null, uncertainty: null, reason };
 }
 
