@@ -1,6 +1,8 @@
 import { createHash } from "node:crypto";
-import { createReadStream } from "node:fs";
+import { open as openDescriptor } from "node:fs";
 import { open, stat } from "node:fs/promises";
+import { Socket } from "node:net";
+import { promisify } from "node:util";
 import { createGunzip } from "node:zlib";
 import type { ReadingHints } from "../lib/bench/bench.ts";
 import { ProblemError } from "../lib/bench/problem.ts";
@@ -86,11 +88,19 @@ async function openFile(path: string): Promise<{ stream: AsyncIterable<Uint8Arra
   try {
     const about = await stat(path);
     if (about.isDirectory()) throw unusable("is a folder", "a log file", "Name one log in it");
-    if (!about.isFile()) return { stream: createReadStream(path, { highWaterMark: CHUNK }), size: 0, isPipe: true };
+    if (about.isFIFO()) return { stream: await openPipe(path), size: 0, isPipe: true };
+    if (!about.isFile()) return { stream: fileChunks(path), size: 0, isPipe: false };
     return { stream: fileChunks(path), size: about.size, isPipe: false };
   } catch (error) {
     throw fileProblem(error);
   }
+}
+
+/** A named pipe as a socket: it can be let go at once, even while nothing comes. */
+async function openPipe(path: string): Promise<AsyncIterable<Uint8Array>> {
+  // The socket owns the descriptor and closes it.
+  const fd = await promisify(openDescriptor)(path, "r");
+  return new Socket({ fd, readable: true, writable: false });
 }
 
 /** A file piece by piece into one buffer: each piece is worked through before the next is read over it. */
@@ -101,7 +111,9 @@ async function* fileChunks(path: string): AsyncGenerator<Uint8Array> {
   try {
     const buffer = new Uint8Array(CHUNK);
     for (;;) {
-      const { bytesRead } = await file.read(buffer, 0, CHUNK, null);
+      const { bytesRead } = await file.read(buffer, 0, CHUNK, null).catch((error: unknown) => {
+        throw fileProblem(error);
+      });
       if (bytesRead === 0) return;
       yield buffer.subarray(0, bytesRead);
     }

@@ -38,8 +38,10 @@ const LAST_CUT = "last line cut";
 export const LONGEST_LINE = 1 << 20;
 /** A JSON record may hold a whole capture. */
 const LONGEST_RECORD = 1 << 24;
-/** 1 GiB of codes: a stream that never ends stops here. */
+/** 1 GiB of codes. */
 const MOST_READINGS = 2 ** 28;
+/** A stream of unknown length that never ends stops here. */
+const MOST_STREAMED = 1.5e8;
 
 /**
  * Reads a log piece by piece: bytes in, a Log at the end. How the bytes are cut into pieces makes no difference.
@@ -150,14 +152,15 @@ class StreamReader implements LogReader {
       if (this.#filled >= longest) this.#discardLongLine();
       else this.#resize(Math.min(2 * this.#buffer.length, longest));
     } else if (this.#buffer.length < BLOCK) this.#resize(BLOCK);
-    if (this.#collector!.readings > MOST_READINGS) {
+    const most = this.hints.expectedBytes === undefined ? MOST_STREAMED : MOST_READINGS;
+    if (this.#collector!.readings > most) {
       throw new ProblemError([
         {
           code: "log-too-long",
           file: null,
           line: this.#lines,
           key: null,
-          found: `more than ${MOST_READINGS} readings`,
+          found: `more than ${most} readings`,
           expected: "a log that ends",
           next: "Cut the log into pieces, or stop the stream",
         },
