@@ -1,4 +1,5 @@
 import type { Lsb } from "../bench/units.ts";
+import { fitLine } from "../signal/linearFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
 import type { Transitions } from "./transitions.ts";
 import type { Sweep } from "./transitionsSweep.ts";
@@ -44,20 +45,31 @@ export function directionDifference(
     rate[i] = waveform.slope(waveform.below(middle));
   }
   const delay = delayFree ? 0 : delayOf(difference, standard, rate, kind === "sine");
+  for (let i = 0; i < count; i++) difference[i] = difference[i]! - delay * rate[i]!;
+  return { first, difference, standard, noiseFactor: noiseFactor(difference, standard, Math.max(rising.sigma, 0.25)) };
+}
+
+const SEGMENTS = 8;
+
+/**
+ * Compares the scatter of the difference about its own course (a straight line in each eighth of the range: hysteresis is smooth) with what the uncertainties
+ * say. Neighbours share their noise, so that fewer codes than there are count; only a clear excess is taken.
+ */
+function noiseFactor(difference: Float64Array, standard: Float64Array, sigma: Lsb): number {
+  const count = difference.length;
+  const independent = count / (1 + 4 * sigma);
+  if (independent < 4 * SEGMENTS) return 1;
   let square = 0;
-  for (let i = 0; i < count; i++) {
-    difference[i] = difference[i]! - delay * rate[i]!;
-    square += (difference[i]! / standard[i]!) ** 2;
+  for (let s = 0; s < SEGMENTS; s++) {
+    const from = Math.floor((s * count) / SEGMENTS);
+    const to = Math.floor(((s + 1) * count) / SEGMENTS);
+    const index = Float64Array.from({ length: to - from }, (_, i) => i);
+    const line = fitLine(index, difference.subarray(from, to));
+    for (let i = from; i < to; i++)
+      square += ((difference[i]! - line.intercept - line.slope * (i - from)) / standard[i]!) ** 2;
   }
-  // Neighbours share their noise, so that fewer than `count` are independent; only a clear excess counts.
-  const independent = count / (1 + 4 * Math.max(rising.sigma, 0.25));
-  const excess = square / count;
-  return {
-    first,
-    difference,
-    standard,
-    noiseFactor: independent > 8 && excess > 1 + 4 * Math.sqrt(2 / independent) ? Math.sqrt(excess) : 1,
-  };
+  const excess = square / (count - (2 * SEGMENTS * count) / independent);
+  return excess > 1 + 4 * Math.sqrt(2 / independent) ? Math.sqrt(excess) : 1;
 }
 
 /** Weighted least squares of difference on rate, beside a constant where the two can be told apart (a sine). */
