@@ -47,6 +47,27 @@ function lineOf(codes: Int32Array, first: number, last: number) {
 /** Where a visit of so many readings is judged: its last quarter, at least three readings. */
 const tailLength = (readings: number): number => Math.max(3, readings >> 2);
 
+/** Readings of a visit's second half that its middle value is taken from; a long visit is sampled. */
+const SAMPLED = 501;
+
+/**
+ * The last reading that still belongs to the level: the next one may have come early where a reading was lost. Judged by the median of the second half,
+ * which a few strangers do not move; at most a quarter is given up.
+ */
+function ownEnd(codes: Int32Array, first: number, last: number): number {
+  const half = first + ((last - first + 1) >> 1);
+  const stride = Math.max(1, Math.floor((last - half + 1) / SAMPLED));
+  const sample: number[] = [];
+  for (let n = half; n <= last; n += stride) sample.push(codes[n]!);
+  const middleOf = (values: number[]): number => values.sort((a, b) => a - b)[values.length >> 1]!;
+  const median = middleOf(sample);
+  const spread = 1.4826 * middleOf(sample.map((c) => Math.abs(c - median)));
+  const least = last - ((last - first + 1) >> 2);
+  let end = last;
+  while (end > least && Math.abs(codes[end]! - median) > 8 * spread + 2) end--;
+  return end;
+}
+
 /**
  * Scatter of the ends of all visits, pooled.
  * @param visits  first and last reading of each
@@ -60,7 +81,8 @@ export function tailScatter(codes: Int32Array, visits: readonly (readonly [numbe
   for (const [first, last] of visits) {
     const readings = last - first + 1;
     if (readings < 6) continue;
-    const tail = lineOf(codes, last - tailLength(readings) + 1, last);
+    const end = ownEnd(codes, first, last);
+    const tail = lineOf(codes, end - tailLength(readings) + 1, end);
     squares += tail.squares;
     together += tail.together;
     pairs += tail.count - 1;
@@ -86,7 +108,8 @@ export function settledPart(codes: Int32Array, first: number, last: number, scat
   const readings = last - first + 1;
   const least = readings >= 3 ? 1 : 0;
   if (readings < 6) return { first: first + least, last, settling: least, isSettled: true };
-  const tail = lineOf(codes, last - tailLength(readings) + 1, last);
+  const end = ownEnd(codes, first, last);
+  const tail = lineOf(codes, end - tailLength(readings) + 1, end);
   // Half a count more than seen, so that a level without noise does not turn every flicker into a transient.
   const variance = Math.max(scatter.variance, (tail.squares + 0.5) / Math.max(1, tail.count - 2));
   // With the scatter pooled over the log, four standard deviations stay below one false start in a hundred visits.
@@ -104,10 +127,6 @@ export function settledPart(codes: Int32Array, first: number, last: number, scat
   // Two quiet runs in a row: a ringing level crosses its final value many times.
   while (start <= half && (standsOut(start) || standsOut(start + run))) start += run;
   const settling = Math.max(least, Math.min(2 * (start - first), Math.floor(0.7 * readings)));
-  // The next level may have come a little early where a reading was lost.
-  let end = last;
-  const apart = 6 * Math.sqrt(variance) + 1.5;
-  while (end > half && Math.abs(codes[end]! - tail.mean) > apart) end--;
   return {
     first: Math.min(end, first + settling),
     last: end,
