@@ -57,7 +57,7 @@ export function lossEvents(
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
   const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, usable) : [];
   const tone = fit === null ? null : { ...fit, noise, usable, steps };
-  const repeats = repeatedBlocks(record.codes, tone);
+  const repeats = repeatedBlocks(record.codes, tone, alike(seen));
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
     add({
@@ -78,6 +78,14 @@ export function lossEvents(
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
       add(breakEvent(record.codes, found));
   return events.sort((a, b) => a.at - b.at);
+}
+
+/** Chance that two readings of a record are equal, wherever they stand; 0 where the codes spread too far to count. */
+function alike(seen: Survey): number {
+  if (seen.counts === null) return 0;
+  let sum = 0;
+  for (const count of seen.counts) sum += (count / seen.readings) ** 2;
+  return sum;
 }
 
 function sequenceGaps(record: CaptureRecord): LossEvent[] {

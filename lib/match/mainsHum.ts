@@ -76,7 +76,9 @@ function remainder({ record, fit, rate, clean }: MatchContext): { values: Float6
   if (rate === null || readings < 64) return null;
   // Averaging must leave the seventh order of 60 Hz below half the rate of the means.
   const step = Math.max(1, Math.min(Math.floor(rate.value / 1000), Math.ceil(readings / MOST_POINTS)));
-  const count = Math.min(MOST_POINTS, Math.floor(readings / step));
+  const most = Math.min(MOST_POINTS, Math.floor(readings / step));
+  // Long transforms are much faster at powers of two, and half of a long record still tells.
+  const count = most > 1 << 13 ? 2 ** Math.floor(Math.log2(most)) : most;
   const values = new Float64Array(count);
   if (stimulus?.kind === "sine") {
     if (fit === null) return null;

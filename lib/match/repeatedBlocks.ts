@@ -38,9 +38,10 @@ const TABLE = 1 << 18;
  * reading agrees is measured in the record itself, at the same lag elsewhere and at neighbouring lags within the same readings; the mean of
  * unequal chances errs to the safe side (Jensen).
  * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings.
- * @param tone  null for a stimulus that is no sine
+ * @param tone   null for a stimulus that is no sine
+ * @param alike  chance that two readings of the record, wherever they stand, are equal: Σp² over its codes; no block of a level can say more than this
  */
-export function repeatedBlocks(codes: Int32Array, tone: Tone | null): RepeatedBlock[] {
+export function repeatedBlocks(codes: Int32Array, tone: Tone | null, alike: number): RepeatedBlock[] {
   const readings = codes.length;
   if (readings < 3 * WINDOW) return [];
   const thin = Math.max(8, 2 ** Math.ceil(Math.log2(readings / 2 ** 17))) - 1;
@@ -79,7 +80,8 @@ export function repeatedBlocks(codes: Int32Array, tone: Tone | null): RepeatedBl
     // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
     lastEnd = last;
     if (tone !== null && last - first + 1 > 3 * lag) continue;
-    if (evidenceOf(codes, first, last, lag, tone) > needed) {
+    if (tone === null && -(last - first + 1) * Math.log(alike) < needed) continue;
+    if (evidenceOf(codes, first, last, lag, tone, needed) > needed) {
       found.push({ first, length: last - first + 1, lag });
       if (found.length >= MOST_BLOCKS) break;
     }
@@ -87,6 +89,8 @@ export function repeatedBlocks(codes: Int32Array, tone: Tone | null): RepeatedBl
   return found;
 }
 
+/** Readings of a block that are held against the tone. */
+const MOST_ASKED = 64;
 /** Equal readings that should differ; one may be an upset reading. */
 const LEAST_TELLING = 4;
 /** rms about the tone from which noise makes readings of the same phase differ: 0.3 LSB of noise and the quantiser's own. */
@@ -95,7 +99,14 @@ const NOISE_TELLS = 0.41;
 const SAME_PHASE_CHANCE = 0.85;
 
 /** −ln of the chance that readings first…last agree with those `lag` before without any repetition. */
-function evidenceOf(codes: Int32Array, first: number, last: number, lag: number, tone: Tone | null): number {
+function evidenceOf(
+  codes: Int32Array,
+  first: number,
+  last: number,
+  lag: number,
+  tone: Tone | null,
+  needed: number,
+): number {
   const length = last - first + 1;
   if (tone === null)
     return (
@@ -116,14 +127,17 @@ function evidenceOf(codes: Int32Array, first: number, last: number, lag: number,
   // The original's phase is that of its own stretch.
   let before = tone.phase;
   for (const step of tone.steps) if (step.at <= first - lag) before += step.step;
+  // The most that the lag alone can move the tone; then a sample of the readings tells.
+  const most = 2 * tone.amplitude * Math.abs(Math.sin((omega * lag + jumped) / 2));
   let telling = 0;
-  for (let i = first; i <= last; i++) {
+  const stride = Math.max(1, Math.floor(length / MOST_ASKED));
+  for (let i = first; most > far && i <= last; i += stride) {
     const now = value(omega * i + before + jumped);
     if (Math.abs(now - value(omega * (i - lag) + before)) > far) telling++;
   }
   if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
   // A lag of whole periods: only noise can tell, and a quiet record has none.
-  if (tone.noise < NOISE_TELLS) return 0;
+  if (tone.noise < NOISE_TELLS || -length * Math.log(SAME_PHASE_CHANCE) < needed) return 0;
   return -length * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
 }
 
