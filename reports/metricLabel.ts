@@ -69,3 +69,10 @@ export function isSigned(metric: LimitMetric): boolean {
     (metric in METRICS && METRICS[metric as MetricName].worse === "magnitude")
   );
 }
+
+/** What a metric says, in one line, for a reader who meets it for the first time. */
+export function metricSentence(metric: LimitMetric): string {
+  if (metric === "inl") return "How far any transition lies from the straight line, whichever way.";
+  if (metric === "dnl") return "How much wider or narrower than 1 LSB any code is.";
+  return METRICS[metric].sentence;
+}

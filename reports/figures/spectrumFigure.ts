@@ -1,3 +1,4 @@
+import type { LimitRow } from "../../lib/judge/figure.ts";
 import type { SpectrumCurve } from "../../lib/measure/measurement.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { columnEnvelope, spectrumEdges } from "../envelope.ts";
@@ -7,7 +8,7 @@ import { counted, plain, prefixFor, quantity, toPlace } from "../number.ts";
 import { figureId, MOST_POINTS } from "./captureFigure.ts";
 
 /** The spectrum with its tone and harmonics named. */
-export function spectrumFigure(capture: CaptureScore, index: number): FigureEntry | null {
+export function spectrumFigure(capture: CaptureScore, limits: readonly LimitRow[], index: number): FigureEntry | null {
   const { spectrum } = capture.curves;
   if (spectrum === undefined || spectrum.level.length < 2) return null;
   const { level, binWidth, inHertz } = spectrum;
@@ -62,6 +63,10 @@ export function spectrumFigure(capture: CaptureScore, index: number): FigureEntr
         },
       ],
       marks,
+      // What a limit on SFDR forbids: any line nearer to the tone than this.
+      limits: limits
+        .filter((l) => l.metric === "sfdr" && l.bound === "min")
+        .map((l) => ({ y: spectrum.fundamental.level - l.limit, label: `SFDR limit ${plain(l.limit)} dBc` })),
       group: inHertz ? `frequency-${unit}` : "cycles",
     },
     table: harmonicTable(capture, spectrum),

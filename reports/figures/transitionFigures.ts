@@ -151,7 +151,11 @@ function withoutScatter(
 }
 
 /** What the converter reads too much at each input, nothing corrected. Only where the stimulus is known in volts. */
-export function readingErrorFigure(capture: CaptureScore, index: number): FigureEntry | null {
+export function readingErrorFigure(
+  capture: CaptureScore,
+  limits: readonly LimitRow[],
+  index: number,
+): FigureEntry | null {
   const { transitions } = capture.curves;
   if (transitions === undefined || !isKnown(capture, "totalUnadjustedError")) return null;
   const { scale } = capture.record;
@@ -177,7 +181,7 @@ export function readingErrorFigure(capture: CaptureScore, index: number): Figure
       x: { quantity: "input at the pin", unit },
       y: { quantity: "reads too high by", unit: "LSB" },
       series: [{ ...curve, x }],
-      marks: [],
+      limits: limitLines(limits, { totalUnadjustedError: 0 }),
       hatched: untested(error, first, scale.topCode).map((r) => ({
         ...r,
         from: idealTransition(scale, r.from) / factor,

@@ -122,13 +122,14 @@ export function drawOver(u: uPlot, spec: FigureSpec): void {
   }
   drawMarks(u, spec, scale);
   if (document.body.dataset.simulated) {
-    ctx.textAlign = "right";
+    // At the left: the limits' names stand at the right.
+    ctx.textAlign = "left";
     ctx.textBaseline = "alphabetic";
     ctx.lineWidth = 3 * scale;
     ctx.strokeStyle = ink("--paper");
     ctx.fillStyle = ink("--soft");
-    ctx.strokeText("simulated data", right - 4 * scale, bbox.top + bbox.height - 5 * scale);
-    ctx.fillText("simulated data", right - 4 * scale, bbox.top + bbox.height - 5 * scale);
+    ctx.strokeText("simulated data", bbox.left + 4 * scale, bbox.top + bbox.height - 5 * scale);
+    ctx.fillText("simulated data", bbox.left + 4 * scale, bbox.top + bbox.height - 5 * scale);
   }
   ctx.restore();
 }

@@ -30,7 +30,7 @@ ${findingList(captures, "straight")}
 ${table}
 ${row((c, i) => inlFigure(c, limits, i))}
 ${row((c, i) => dnlFigure(c, limits, i))}
-${row(readingErrorFigure)}
+${row((c, i) => readingErrorFigure(c, limits, i))}
 ${steps.length > 0 && renderFigureRow(steps)}
 ${row(hysteresisFigure)}
 ${row(codeHistogramFigure)}`;

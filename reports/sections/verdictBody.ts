@@ -2,7 +2,7 @@ import type { MetricName } from "../../lib/bench/metrics.ts";
 import type { SessionScore } from "../../lib/session.ts";
 import { decisionBadge } from "../decision.ts";
 import { type Html, html } from "../html.ts";
-import { isSigned, metricLabel } from "../metricLabel.ts";
+import { isSigned, metricLabel, metricSentence } from "../metricLabel.ts";
 import { plain, shown, unbroken } from "../number.ts";
 import { renderTable } from "../table.ts";
 import { reason, rowPlace, whatWasTested } from "../verdictWords.ts";
@@ -59,7 +59,7 @@ function keyFigures(session: SessionScore): Html | null {
       const figure = c.figures[m];
       if (figure === undefined || (figure.value === null && figure.low === null && figure.high === null)) return [];
       const s = shown(figure, { signed: isSigned(m) });
-      return [[metricLabel(m), s.value, s.spread, s.unit, c.spec.name]];
+      return [[metricLabel(m), s.value, s.spread, s.unit, c.spec.name, html`<small>${metricSentence(m)}</small>`]];
     }),
   );
   if (rows.length === 0) return null;
@@ -71,6 +71,7 @@ function keyFigures(session: SessionScore): Html | null {
       { head: "±", align: "number" },
       { head: "unit" },
       { head: "capture" },
+      { head: "what it says" },
     ],
     rows,
   });
@@ -87,6 +88,7 @@ function limitTable(session: SessionScore): Html {
       { head: "limit", align: "number" },
       { head: "decision" },
       { head: "judged by" },
+      { head: "what it says" },
     ],
     rows: session.verdict.limits.map((l) => {
       const s = shown(l);
@@ -98,6 +100,7 @@ function limitTable(session: SessionScore): Html {
         `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
         decisionBadge(l.decision),
         rowPlace(l, session),
+        html`<small>${metricSentence(l.metric)}</small>`,
       ];
     }),
   });

@@ -168,6 +168,43 @@ describe("plots", () => {
     await close();
   });
 
+  it("answer fingers: one pans, two zoom", async () => {
+    const { page, close } = await openReport(browser, path("failing"), { width: 390, hasTouch: true, isMobile: true });
+    await bringAlive(page);
+    const figure = page.locator("#inl-2");
+    const over = page.locator("#inl-2 .u-over");
+    for (let i = 0; i < 2; i++) await figure.locator('button:text-is("+")').tap();
+    await over.scrollIntoViewIfNeeded();
+    const box = (await over.boundingBox())!;
+    const touch = await page.context().newCDPSession(page);
+    const send = (type: "touchStart" | "touchMove" | "touchEnd", xs: readonly number[]) =>
+      touch.send("Input.dispatchTouchEvent", {
+        type,
+        touchPoints: xs.map((x, id) => ({ x: box.x + x, y: box.y + 80, id })),
+      });
+    /** The code in the middle of the plot, and a tenth of the plot further on. */
+    const codes = async (): Promise<[number, number]> => {
+      const at = async (share: number): Promise<number> => {
+        await page.mouse.move(box.x + box.width * share, box.y + 40);
+        const said = (await figure.locator(".readout").textContent()) ?? "";
+        return Number(/code ([\d\u202f]+)/.exec(said)![1]!.replace(/\u202f/g, ""));
+      };
+      return [await at(0.5), await at(0.6)];
+    };
+    const [middle, further] = await codes();
+    await send("touchStart", [150]);
+    for (let i = 1; i <= 10; i++) await send("touchMove", [150 - 10 * i]);
+    await send("touchEnd", []);
+    const [panned] = await codes();
+    expect(panned).toBeGreaterThan(middle + 100);
+    await send("touchStart", [130, 150]);
+    for (let i = 1; i <= 10; i++) await send("touchMove", [130 - 6 * i, 150 + 6 * i]);
+    await send("touchEnd", []);
+    const [a, b] = await codes();
+    expect(b - a).toBeLessThan((further - middle) / 2);
+    await close();
+  });
+
   it("are reachable by Tab, and so is every button", async () => {
     const { page, close } = await openReport(browser, path("sixty"));
     await bringAlive(page);
@@ -228,9 +265,11 @@ describe("tables", () => {
       return page.evaluate(() => navigator.clipboard.readText());
     };
     const csv = await copied("copy as CSV");
-    expect(csv.split("\n")[0]).toBe("metric,value,±,unit,limit,decision,judged by");
-    expect(csv).toContain("THD,-66.4,+0.5 -1.2,dBc,≤ -65,✓ pass,tone");
-    expect(await copied("copy as Markdown")).toContain("| \\|INL\\| | 2.70 | 0.15 | LSB | ≤ 2 | ✕ fail | ramp |");
+    expect(csv.split("\n")[0]).toBe("metric,value,±,unit,limit,decision,judged by,what it says");
+    expect(csv).toContain("THD,-66.4,+0.5 -1.2,dBc,≤ -65,✓ pass,tone,");
+    expect(await copied("copy as Markdown")).toContain(
+      "| \\|INL\\| | 2.70 | 0.15 | LSB | ≤ 2 | ✕ fail | ramp | How far",
+    );
     await close();
   });
 });
