@@ -96,6 +96,20 @@ export function levelLine(points: readonly LevelPoint[], scale: Scale, line: "en
   return { gain, offset, gainWeights, offsetWeights };
 }
 
+/** With more levels than this the exact convolution for each of them would take seconds; adding variances is a little wider. */
+const MANY_LEVELS = 300;
+
+function combine(standard: number, rectangles: readonly number[], levels: number): number {
+  if (levels <= MANY_LEVELS) return halfWidth(standard, rectangles);
+  let square = standard * standard;
+  let sum = 0;
+  for (const a of rectangles) {
+    square += (a * a) / 3;
+    sum += a;
+  }
+  return Math.min(Z95 * Math.sqrt(square), Z95 * standard + sum);
+}
+
 /** A half-width at 95 % and the standard uncertainties it is made of. */
 export interface CombinedWidth {
   readonly halfWidth: number;
@@ -108,6 +122,7 @@ export interface CombinedWidth {
 /**
  * Half-width at 95 % of a linear combination Σ w_i·y_i of the points' mean codes.
  * @param weights  one a point, in the result's unit per LSB
+ * @param used     the points whose weight is not zero; all by default
  * @param coverage factor that turns the scatter's standard deviation into 95 %, 1.96 for many readings (Student's t for few)
  */
 export function combinedHalfWidth(
@@ -115,14 +130,17 @@ export function combinedHalfWidth(
   points: readonly LevelPoint[],
   limits: PointLimits,
   coverage: number,
+  used: Iterable<number> = points.keys(),
 ): CombinedWidth {
   let square = 0;
   let squarePlacement = 0;
   let squareWeights = 0;
   let squareSettings = 0;
   const rectangles: number[] = [];
-  points.forEach((p, i) => {
+  for (const i of used) {
+    const p = points[i]!;
     const w = Math.abs(weights[i]!);
+    if (w === 0) continue;
     square += (w * p.standard) ** 2;
     const displaced = limits.displacement[i] ?? 0;
     // Independent code widths add up as a walk: by the root of the number of codes passed.
@@ -137,11 +155,11 @@ export function combinedHalfWidth(
     if (limits.linearity > 0) rectangles.push(w * limits.linearity);
     if (limits.repeatability > 0)
       for (const _ of p.visits) rectangles.push((w * limits.repeatability) / p.visits.length);
-  });
+  }
   const readings = Math.sqrt(square);
   const third = Math.sqrt(1 / 3);
   return {
-    halfWidth: halfWidth(Math.hypot((readings * coverage) / Z95, Math.sqrt(squarePlacement)), rectangles),
+    halfWidth: combine(Math.hypot((readings * coverage) / Z95, Math.sqrt(squarePlacement)), rectangles, points.length),
     placement: Math.sqrt(squarePlacement),
     readings,
     reach: limits.reach * third * Math.sqrt(squareWeights),

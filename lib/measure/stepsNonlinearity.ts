@@ -5,6 +5,9 @@ import type { Estimate, Estimates } from "./measurement.ts";
 import { inlAt, limitAt, type StepsContext, shares, untested } from "./stepsContext.ts";
 import { type CombinedWidth, combinedHalfWidth } from "./stepsLine.ts";
 
+/** Levels up to which each one's share in a best-fit line is followed up. */
+const MANY_CARRIERS = 1000;
+
 /** inlMax and inlMin over the points; between them nothing was tested. */
 export function integralNonlinearity(context: StepsContext): Estimates {
   const { points, fit, record, described } = context;
@@ -18,21 +21,28 @@ export function integralNonlinearity(context: StepsContext): Estimates {
   const widths: number[] = [];
   const parts: CombinedWidth[] = [];
   const weights = new Float64Array(n);
+  // Only the two ends carry an endpoint line; one through thousands of levels is as good as exact beside a single level.
+  const carriers = isEndpoint ? [0, n - 1] : n <= MANY_CARRIERS ? Array.from(points.keys()) : [];
   points.forEach((p, i) => {
-    for (let j = 0; j < n; j++) weights[j] = fit.gainWeights[j]! * p.applied + fit.offsetWeights[j]!;
+    const used = new Set([...carriers, i]);
+    weights[i] = 0;
+    for (const j of carriers) weights[j] = fit.gainWeights[j]! * p.applied + fit.offsetWeights[j]!;
     weights[i]! -= 1;
-    const u = combinedHalfWidth(weights, points, context.limits, context.coverage);
+    const u = combinedHalfWidth(weights, points, context.limits, context.coverage, used);
     values.push(inlAt(record, fit, p.applied, p.meanCode));
     // The ends of an endpoint line are zero by definition.
     widths.push(isEndpoint && (i === 0 || i === n - 1) ? 0 : u.halfWidth);
     parts.push(u);
+    weights[i] = 0;
   });
   const estimate = (sign: 1 | -1): Estimate => {
     const largest = largestOf(
       values.map((x) => sign * x),
       widths,
     );
-    const [low, high] = sign > 0 ? [largest.low, largest.high] : [-largest.high, -largest.low];
+    // Departures from a line through the points cannot all lie on one side.
+    const least = Math.max(0, largest.low);
+    const [low, high] = sign > 0 ? [least, largest.high] : [-largest.high, -least];
     return {
       value: sign * largest.value,
       unit: "LSB",
@@ -51,11 +61,9 @@ export function totalUnadjustedError(context: StepsContext): Estimate {
   const { points, record, coverage, described } = context;
   const { lsb } = record.scale;
   const errors = points.map((p) => (voltageOfCode(record.scale, p.meanCode) - p.applied) / lsb);
-  const weights = new Float64Array(points.length);
-  const parts = points.map((_, i) => {
-    weights.fill(0);
-    weights[i] = 1;
-    return combinedHalfWidth(weights, points, context.limits, coverage);
+  const parts = points.map((p, i) => {
+    const displacement = context.limits.displacement.slice(i, i + 1);
+    return combinedHalfWidth([1], [p], { ...context.limits, displacement }, coverage);
   });
   const largest = largestOf(
     errors.map(Math.abs),
