@@ -24,7 +24,7 @@ interface Picture {
 }
 
 const PICTURES: readonly Picture[] = [
-  { file: "verdict.png", board: "boardB", from: null, width: 1120, height: 860 },
+  { file: "report-desktop.png", board: "boardB", from: null, width: 1120, height: 860 },
   { file: "straight.png", board: "boardB", from: "#inl-2", width: 1120, height: 900 },
   { file: "clean.png", board: "boardA", from: "#spectrum-1", width: 1120, height: 560 },
   { file: "quiet-dark.png", board: "boardB", from: "#steady-4", width: 1120, height: 560, dark: true },
