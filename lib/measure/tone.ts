@@ -1,11 +1,11 @@
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
 import type { Measurement } from "./measurement.ts";
-import { analyseTone } from "./toneAnalysis.ts";
+import { analyseTone, withColouredNoise } from "./toneAnalysis.ts";
 import { toneEstimates, unmeasured } from "./toneEstimates.ts";
 import { routesFinding, sourceFinding } from "./toneFindings.ts";
 import { harmonicTable, measureDistortion } from "./toneHarmonicTable.ts";
-import { toneSpectrum } from "./toneSpectrum.ts";
+import { colouredness, toneSpectrum } from "./toneSpectrum.ts";
 import { spectrumCurve } from "./toneSpectrumCurve.ts";
 import { largestSpur } from "./toneSpurs.ts";
 import { fewPhases, toneStretch } from "./toneStretch.ts";
@@ -25,12 +25,13 @@ export function measureTone(record: MatchedRecord, _random: Random): Measurement
   const chosen = toneStretch(record);
   if (chosen.reason !== null) return { estimates: unmeasured(chosen.reason), curves: {}, findings: [] };
   const { codes, fit, stretch } = chosen;
-  const analysis = analyseTone(codes, fit);
-  const { folded, scatter } = analysis;
+  const white = analyseTone(codes, fit);
+  const { folded, scatter } = white;
   // Noise that spreads each phase over several codes makes up for few phases; a quiet record's quantisation shows only where it is met.
   if (folded.repeats && folded.bins < FEWEST_PHASES && scatter.random < DITHERED)
     return { estimates: unmeasured(fewPhases(folded.bins, FEWEST_PHASES)), curves: {}, findings: [] };
-  const spectrum = toneSpectrum(codes, analysis);
+  const spectrum = toneSpectrum(codes, white);
+  const analysis = withColouredNoise(white, colouredness(spectrum));
   const spur = largestSpur(spectrum, fit.cyclesPerReading);
   const distortion = measureDistortion(analysis, spectrum);
   const rate = record.sampleRate?.value ?? null;

@@ -117,6 +117,22 @@ function madeUp(left: number, scatter: ResidualScatter, readings: number, phases
   );
 }
 
+/**
+ * The analysis with noise that is worth fewer independent readings than white noise: variances of mean squares grow by `factor`, unless the comparison of stretches of time asks for more.
+ */
+export function withColouredNoise(analysis: ToneAnalysis, factor: number): ToneAnalysis {
+  const { scatter, readings, fit, harmonics } = analysis;
+  const independent = scatter.ofSquare - scatter.slow;
+  const extra = factor * independent - scatter.ofSquare;
+  if (!(extra > 0)) return analysis;
+  return {
+    ...analysis,
+    nadVariance: analysis.nadVariance + extra / (readings - fit.parameters),
+    noiseVariance: analysis.noiseVariance + extra / Math.max(1, readings - (harmonics?.parameters ?? fit.parameters)),
+    scatter: { ...scatter, ofSquare: scatter.ofSquare + extra, slow: scatter.slow + extra },
+  };
+}
+
 /** Power of a harmonic, freed of the noise that its components hold on average. */
 export function linePower(line: HarmonicLine, perReading: number): number {
   const seen = line.a ** 2 + line.b ** 2;

@@ -46,6 +46,9 @@ export function sourceFinding(
 /** Decibels by which the two routes may differ beside their scatter: the windows' own limits. */
 const SLACK = 0.1;
 
+/** Joint standard deviations: less than one sound record in a thousand. */
+const APART = 3.5;
+
 /** SINAD by the time-domain fit against SINAD by the windowed spectrum. */
 export function routesFinding(analysis: ToneAnalysis, spectrum: ToneSpectrum): Finding | null {
   const { nad, nadVariance, tonePower } = analysis;
@@ -55,7 +58,7 @@ export function routesFinding(analysis: ToneAnalysis, spectrum: ToneSpectrum): F
   const relative = nadVariance / nad ** 2;
   const joint = (10 / Math.LN10) * Math.sqrt(relative * (1 + spectrum.nadVarianceFactor));
   const difference = bySpectrum - byFit;
-  if (Math.abs(difference) <= 3 * joint + SLACK) return null;
+  if (Math.abs(difference) <= APART * joint + SLACK) return null;
   return {
     id: "routes-disagree",
     severity: "warning",

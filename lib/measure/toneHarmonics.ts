@@ -40,8 +40,8 @@ export interface HarmonicFit {
  * @param readings          M
  */
 export function harmonicPlaces(cyclesPerReading: number, readings: number): HarmonicPlace[] {
-  // An exactly coherent record puts a neighbour a whole cell away; rounding must not turn that into less than one.
-  const cell = (1 - 1e-6) / readings;
+  // A coherent record puts neighbours a whole cell apart; the fitted frequency's own uncertainty, ten times as large at order 10, must not turn that into less than one.
+  const cell = 0.9 / readings;
   const places: HarmonicPlace[] = [];
   for (let order = 2; order <= HIGHEST_ORDER; order++) {
     const frequency = foldedFrequency(order * cyclesPerReading);

@@ -129,20 +129,84 @@ function nadOf(power: Float64Array, fit: SineFit, length: number, lobe: number, 
   return ((sum / noiseBandwidth) * all) / used;
 }
 
-const NEIGHBOURS = 128;
+/** Too few bins for medians: the noise is taken as white. */
+const FEWEST_BINS = 96;
+/** Bins that a median is taken over: as many as their own number, so that a slope towards DC is followed, within these. */
+const NARROWEST = 24;
+const WIDEST = 128;
 
-/** Noise level bin by bin: medians of 128 bins, turned into means; the white level where there are too few bins for that. */
+/**
+ * Noise level bin by bin: medians of growing blocks, turned into means, and joined by straight lines on a double logarithmic scale, carried on towards DC. Lines hardly move
+ * a median, and noise that rises towards DC (1/f, slow drift) is not taken for lines.
+ */
 function floorOf(power: Float64Array, perBin: number, averages: number): Float64Array {
   const floor = new Float64Array(power.length).fill(perBin);
-  if (power.length < 3 * NEIGHBOURS) return floor;
+  if (power.length < FEWEST_BINS) return floor;
   const dof = 2 * averages;
   const medianShare = chiSquareQuantile(0.5, dof) / dof;
-  for (let from = 0; from < power.length; from += NEIGHBOURS) {
+  const centres: number[] = [];
+  const levels: number[] = [];
+  for (let from = 1; from < power.length; ) {
+    const width = Math.min(WIDEST, Math.max(NARROWEST, from));
     // The last block takes a short rest with it.
-    const to = power.length - from < 2 * NEIGHBOURS ? power.length : from + NEIGHBOURS;
+    const to = power.length - (from + width) < width / 2 ? power.length : from + width;
     const sorted = power.slice(from, to).sort();
-    floor.fill(sorted[sorted.length >> 1]! / medianShare, from, to);
-    if (to === power.length) break;
+    centres.push(Math.sqrt(from * to));
+    // Where whole stretches of bins are empty (a noise-free coherent record), something must be left to compare with.
+    levels.push(Math.max(sorted[sorted.length >> 1]! / medianShare, 1e-9 * perBin, Number.MIN_VALUE));
+    from = to;
   }
+  let block = 0;
+  for (let k = 1; k < power.length; k++) {
+    while (block < centres.length - 2 && k > centres[block + 1]!) block++;
+    const next = Math.min(block + 1, centres.length - 1);
+    if (next === block || k >= centres[next]!) {
+      floor[k] = levels[next]!;
+      continue;
+    }
+    const steepness = Math.log(levels[next]! / levels[block]!) / Math.log(centres[next]! / centres[block]!);
+    // Before the first centre only a rise towards DC is carried on, and no faster than a drift's 1/f².
+    const slope = k >= centres[block]! ? steepness : Math.max(-2, Math.min(0, steepness));
+    floor[k] = levels[block]! * (k / centres[block]!) ** slope;
+  }
+  floor[0] = floor[1]!;
   return floor;
+}
+
+/**
+ * How much fewer independent readings the residual's noise is worth than white noise: Σ F²·n/(Σ F)², F the noise density. From the spectrum's own bins, whose squares are on average twice
+ * F² (1 + 1/K times with K averages). Isolated lines are left out: the power of a steady line does not scatter.
+ * @returns 1 for white noise and whatever is not clearly more
+ * Source: Var(mean of squares) of Gaussian noise = 2·Σ ρ²·s⁴/M, by Parseval (Bendat and Piersol, "Random Data", 1986, 8.2; from memory).
+ */
+export function colouredness({
+  residual,
+  floor,
+  averages,
+}: Pick<ToneSpectrum, "residual" | "floor" | "averages">): number {
+  let sum = 0;
+  let squares = 0;
+  let bins = 0;
+  const last = residual.length - 2;
+  for (let k = 1; k <= last; k++) {
+    const p = residual[k]!;
+    // A line stands alone: far above the noise level here, with low ground within eight bins to both sides.
+    if (p > 15 * floor[k]! && isAlone(residual, k)) continue;
+    sum += p;
+    squares += p * p;
+    bins++;
+  }
+  if (bins < 16 || !(sum > 0)) return 1;
+  const ratio = (bins * squares) / (1 + 1 / averages) / (sum * sum);
+  return ratio > 1 + 6 / Math.sqrt(bins * averages) ? ratio : 1;
+}
+
+function isAlone(power: Float64Array, k: number): boolean {
+  const near = (from: number, to: number): number => {
+    let sum = 0;
+    for (let i = from; i <= to; i++) sum += power[Math.min(power.length - 1, Math.max(1, i))]!;
+    return sum / (to - from + 1);
+  };
+  const beside = Math.max(near(k - 8, k - 4), near(k + 4, k + 8));
+  return beside < 0.05 * Math.max(power[k - 1]!, power[k]!, power[k + 1]!);
 }

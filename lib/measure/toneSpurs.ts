@@ -37,6 +37,9 @@ export function largestSpur(spectrum: ToneSpectrum, tone: number): Spur | null {
     if (p > threshold * floor[k]! && (line < 0 || p > residual[line]!)) line = k;
   }
   if (loudest < 0) return null;
+  // Drift and lines cannot be told apart beside DC, but what is there bounds a line that may hide in it.
+  let hiding = 0;
+  for (let n = 1; n <= beside; n++) hiding = Math.max(hiding, residual[n]!);
   const seen = (k: number): number => (dof * residual[k]!) / (floor[k]! || Number.MIN_VALUE);
   const standsOut = line >= 0 && floor[line]! > 0;
   const k = standsOut ? line : loudest;
@@ -51,7 +54,10 @@ export function largestSpur(spectrum: ToneSpectrum, tone: number): Spur | null {
     frequency: k / length,
     power: standsOut ? Math.max(0, residual[k]! - floor[k]!) * between : residual[k]!,
     low: standsOut ? low * level : 0,
-    high: Math.max(high * (floor[loudest]! / dof) * (standsOut ? between : beside === 0 ? 1 : HANN_SCALLOP), 0),
+    high: Math.max(
+      high * (floor[loudest]! / dof) * (standsOut ? between : beside === 0 ? 1 : HANN_SCALLOP),
+      hiding * HANN_SCALLOP,
+    ),
     standsOut,
   };
 }
