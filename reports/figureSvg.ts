@@ -101,7 +101,7 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
   const ys = options.view?.y ?? yExtent(spec, xs, yLog);
   const top = titleHeight + 8 + rows * 13;
   const bottom = titleHeight + options.height - 40;
-  const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 34)), spec.y, yLog);
+  const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 28)), spec.y, yLog);
   const yLabels = tickLabels(yTicks, yLog);
   // Room for the longest label: 7 px a figure at 12 px type.
   const left = 32 + 7 * Math.max(3, ...yLabels.map((l) => l.length));

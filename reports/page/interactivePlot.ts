@@ -113,7 +113,7 @@ export class InteractivePlot {
           label: axisTitle(spec.y),
           labelSize: 18,
           size: (_u: uPlot, labels: string[] | null) => 14 + 7 * Math.max(3, ...(labels ?? []).map((l) => l.length)),
-          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor((u.height - 50) / 34)), spec.y, yLog),
+          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor((u.height - 50) / 28)), spec.y, yLog),
           values: (_u, splits) => tickLabels(splits, yLog),
         },
       ],
