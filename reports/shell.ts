@@ -1,8 +1,9 @@
 import { createHash } from "node:crypto";
 import { type DecisionWord, decisionBadge } from "./decision.ts";
-import { type PAPER_INKS, svgStyle } from "./figureSvg.ts";
+
 import { type Html, html, jsonForScript, trusted } from "./html.ts";
 import { pageScript, pageStyle } from "./pageAssets.ts";
+import { type SvgInks, svgStyle } from "./svgStyle.ts";
 
 export interface SectionSpec {
   /** Anchor; letters, digits, hyphens. */
@@ -48,7 +49,7 @@ const PAGE_INKS = {
   second: "var(--second)",
   third: "var(--third)",
   limit: "var(--limit)",
-} satisfies typeof PAPER_INKS;
+} satisfies SvgInks;
 
 const hashOf = (text: string): string => `'sha256-${createHash("sha256").update(text, "utf8").digest("base64")}'`;
 

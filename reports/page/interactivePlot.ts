@@ -1,16 +1,15 @@
 import uPlot from "uplot";
-import { axisTitle, type Extent, tickLabels, ticks, xExtent, yExtent } from "../figureScale.ts";
-import type { FigureSpec, SeriesStyle } from "../figureSpec.ts";
+import { type Extent, xExtent } from "../figureScale.ts";
+import type { FigureSpec } from "../figureSpec.ts";
 import { plain } from "../number.ts";
 import { positionsOf } from "../packedFigure.ts";
 import { copyText } from "./copyText.ts";
-import { type DrawnColumn, drawOver, drawUnder, ink, joinSeries } from "./draw.ts";
 import { figurePoints } from "./figurePoints.ts";
+import { type DrawnColumn, joinSeries } from "./joinSeries.ts";
+import { listenToTouch } from "./listenToTouch.ts";
+import { plotOptions } from "./plotOptions.ts";
 import { savePng, saveSvg } from "./saveFigure.ts";
 import { button, say } from "./say.ts";
-
-const DASH: Record<SeriesStyle, number[]> = { main: [], second: [6, 3], third: [2, 2.5], reference: [9, 3, 2, 3] };
-const FONT = '12px system-ui, "Segoe UI", "Helvetica Neue", "DejaVu Sans", sans-serif';
 
 /** Plots whose x axes show the same thing: they zoom together, and a plot that comes alive later takes the group's view. */
 const groups = new Map<string, { members: Set<InteractivePlot>; view: Extent | null }>();
@@ -24,7 +23,7 @@ export class InteractivePlot {
   private xLog: boolean;
   private view: Extent;
   private whole: Extent;
-  private columns: DrawnColumn[] = [];
+  private columns: readonly DrawnColumn[] = [];
   private readonly holder: HTMLElement;
   private readonly readout: HTMLElement;
   private readonly figure: HTMLElement;
@@ -52,7 +51,11 @@ export class InteractivePlot {
     this.plot = this.build();
     this.group()?.members.add(this);
     this.holder.addEventListener("keydown", (event) => this.onKey(event));
-    this.listenToTouch();
+    listenToTouch(this.holder, {
+      width: () => this.plot.over.clientWidth,
+      pan: (share) => this.pan(share),
+      zoom: (factor) => this.zoom(factor),
+    });
     new ResizeObserver(() => {
       const { width, height } = this.size();
       if (width !== this.plot.width || height !== this.plot.height) this.plot.setSize({ width, height });
@@ -78,109 +81,17 @@ export class InteractivePlot {
   }
 
   private build(): uPlot {
-    const { spec, xLog } = this;
-    const yLog = spec.y.log ?? false;
-    const { data, columns, bands } = joinSeries(spec, xLog, yLog);
-    this.columns = columns;
-    const rows = Math.min(3, (spec.marks ?? []).filter((m) => m.label !== "").length);
-    const axis = {
-      font: FONT,
-      labelFont: FONT,
-      stroke: () => ink("--soft"),
-      grid: { stroke: () => ink("--rule"), width: 1 },
-      ticks: { show: false },
-      filter: (_: uPlot, splits: number[]) => splits,
-    };
-    const options: uPlot.Options = {
-      ...this.size(),
-      padding: [8 + rows * 13, 12, 0, 0],
-      legend: { show: false },
-      scales: {
-        x: { time: false, distr: xLog ? 3 : 1, range: () => [this.view[0], this.view[1]] },
-        y: { distr: yLog ? 3 : 1, range: () => [...yExtent(this.spec, this.view, yLog)] as [number, number] },
-      },
-      axes: [
-        {
-          ...axis,
-          label: axisTitle(spec.x),
-          labelSize: 18,
-          size: 26,
-          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor((u.width - 60) / 68)), spec.x, xLog),
-          values: (_u, splits) => tickLabels(splits, xLog),
-        },
-        {
-          ...axis,
-          label: axisTitle(spec.y),
-          labelSize: 18,
-          size: (_u: uPlot, labels: string[] | null) => 14 + 7 * Math.max(3, ...(labels ?? []).map((l) => l.length)),
-          splits: (u, _i, low, high) => ticks([low, high], Math.max(3, Math.floor((u.height - 50) / 28)), spec.y, yLog),
-          values: (_u, splits) => tickLabels(splits, yLog),
-        },
-      ],
-      series: [
-        {},
-        ...columns.map((c): uPlot.Series => {
-          const stroke = (): string => ink(c.style === "reference" ? "--soft" : `--${c.style}`);
-          const base = {
-            label: c.name,
-            stroke,
-            width: c.edge === null ? 1.4 : c.style === "reference" ? 0 : 0.8,
-            spanGaps: false,
-          };
-          // Points are drawn by drawOver, each style in its own shape.
-          if (c.kind === "points") return { ...base, paths: () => null, points: { show: false } };
-          const series: uPlot.Series = { ...base, points: { show: c.count <= 60 && !c.edge, size: 4, fill: stroke } };
-          if (c.kind === "steps") series.paths = uPlot.paths.stepped!({ align: 1 });
-          if (c.kind === "bars") {
-            series.paths = uPlot.paths.bars!({ size: [0.8, 60] });
-            series.fill = () => `${ink(c.style === "reference" ? "--soft" : `--${c.style}`)}88`;
-            series.points = { show: false };
-          }
-          if (c.kind === "line" && !c.edge) series.dash = DASH[c.style];
-          return series;
-        }),
-      ],
-      bands: bands.map((b) => ({
-        series: [b.high, b.low],
-        fill: () => `${ink(b.style === "reference" ? "--soft" : `--${b.style}`)}44`,
-      })),
-      cursor: {
-        y: false,
-        drag: { x: true, y: false, setScale: false },
-        points: { size: 7 },
-        ...(spec.group
-          ? {
-              sync: {
-                key: spec.group,
-                scales: ["x", null],
-                filters: { pub: (type: string) => type === "mousemove" || type === "mouseleave" },
-              },
-            }
-          : {}),
-        bind: {
-          dblclick: () => () => {
-            this.show(this.whole);
-            return null;
-          },
-        },
-      },
-      hooks: {
-        drawClear: [(u) => drawUnder(u, spec)],
-        draw: [(u) => drawOver(u, spec)],
-        setCursor: [() => this.showReadout()],
-        setSelect: [
-          (u) => {
-            if (u.select.width < 4) return;
-            const from = u.posToVal(u.select.left, "x");
-            const to = u.posToVal(u.select.left + u.select.width, "x");
-            u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
-            this.show([from, to]);
-          },
-        ],
-      },
-    };
+    const joined = joinSeries(this.spec, this.xLog, this.spec.y.log ?? false);
+    this.columns = joined.columns;
+    const options = plotOptions(this.spec, joined, {
+      xLog: this.xLog,
+      size: this.size(),
+      view: () => this.view,
+      show: (wanted) => this.show(wanted ?? this.whole),
+      moved: () => this.showReadout(),
+    });
     this.holder.replaceChildren();
-    return new uPlot(options, data as uPlot.AlignedData, this.holder);
+    return new uPlot(options, joined.data as uPlot.AlignedData, this.holder);
   }
 
   /** Shows a stretch of x, here and in the linked figures; never beyond the data, never narrower than a millionth of it. */
@@ -260,29 +171,6 @@ export class InteractivePlot {
     this.plot.destroy();
     this.plot = this.build();
     say(this.xLog ? "logarithmic axis" : "linear axis");
-  }
-
-  /** One finger pans, two fingers zoom; up and down still scroll the page. */
-  private listenToTouch(): void {
-    const down = new Map<number, number>();
-    const over = this.holder;
-    const spread = (): number => {
-      const xs = [...down.values()];
-      return xs.length < 2 ? 0 : Math.abs(xs[0]! - xs[1]!);
-    };
-    over.addEventListener("pointerdown", (event) => {
-      if (event.pointerType === "touch") down.set(event.pointerId, event.clientX);
-    });
-    over.addEventListener("pointermove", (event) => {
-      const before = down.get(event.pointerId);
-      if (event.pointerType !== "touch" || before === undefined) return;
-      const wide = spread();
-      down.set(event.pointerId, event.clientX);
-      if (down.size === 1) this.pan((before - event.clientX) / this.plot.over.clientWidth);
-      else if (wide > 0 && spread() > 0) this.zoom(wide / spread());
-    });
-    for (const end of ["pointerup", "pointercancel"] as const)
-      over.addEventListener(end, (event) => down.delete(event.pointerId));
   }
 
   private showReadout(): void {

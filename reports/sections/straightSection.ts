@@ -1,14 +1,12 @@
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
 import type { FigureEntry } from "../figure.ts";
 import { renderFigureRow } from "../figure.ts";
+import { codeHistogramFigure } from "../figures/codeHistogramFigure.ts";
+import { dnlFigure } from "../figures/dnlFigure.ts";
+import { hysteresisFigure } from "../figures/hysteresisFigure.ts";
+import { inlFigure } from "../figures/inlFigure.ts";
+import { readingErrorFigure } from "../figures/readingErrorFigure.ts";
 import { stepFigures } from "../figures/stepFigures.ts";
-import {
-  codeHistogramFigure,
-  dnlFigure,
-  hysteresisFigure,
-  inlFigure,
-  readingErrorFigure,
-} from "../figures/transitionFigures.ts";
 import { findingList } from "../findingList.ts";
 import { type Html, html } from "../html.ts";
 import { metricTable, STATIC_METRICS } from "../metricTable.ts";

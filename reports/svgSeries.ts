@@ -1,0 +1,205 @@
+import type { Extent } from "./figureScale.ts";
+import type { SeriesSpec, SeriesStyle, Values } from "./figureSpec.ts";
+import { positionsOf } from "./packedFigure.ts";
+import { SvgPath } from "./svgPath.ts";
+import { n1 } from "./svgText.ts";
+
+/** The plotting area, in pixels. */
+export interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** One series as a path, clipped to the stretch of x that is seen. */
+export function seriesPath(
+  s: SeriesSpec,
+  [low, high]: Extent,
+  px: (v: number) => number,
+  py: (v: number) => number,
+  box: Box,
+  { xLog, yLog, column }: { xLog: boolean; yLog: boolean; column: number },
+): string {
+  const x = positionsOf(s.x);
+  // One point beyond either edge keeps a line running to the frame.
+  let first = 0;
+  while (first < x.length - 1 && !(x[first + 1]! >= low)) first++;
+  // A logarithmic axis has no place for 0.
+  while (xLog && first < x.length - 1 && !(x[first]! > 0)) first++;
+  let last = x.length - 1;
+  while (last > first && !(x[last - 1]! <= high)) last--;
+  const ok = (v: number | null | undefined): v is number =>
+    v !== null && v !== undefined && Number.isFinite(v) && (!yLog || v > 0);
+  // A column is as narrow as an eye tells apart on paper; a file that is saved to be enlarged keeps more.
+  const columns = (box.right - box.left) / column;
+  const path = new SvgPath();
+  if (s.kind === "band") {
+    const { top, bottom } = envelopeOfColumns(x, s.low, s.high, first, last, column, columns, px, ok);
+    return bandPath(top, bottom, py, s.style);
+  }
+  if (s.kind === "points") {
+    const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.4;
+    const whiskers = new SvgPath();
+    let lastKey = "";
+    for (let i = first; i <= last; i++) {
+      const v = s.y[i];
+      if (!ok(v) || x[i]! < low || x[i]! > high) continue;
+      const cx = px(x[i]!);
+      const cy = py(v);
+      const key = `${n1(cx)},${n1(cy)}`;
+      if (key === lastKey) continue;
+      lastKey = key;
+      MARKERS[s.style](path, cx, cy, r);
+      const a = s.low?.[i];
+      const b = s.high?.[i];
+      if (ok(a) && ok(b)) whiskers.moveTo(cx, py(a)).lineTo(cx, py(b));
+    }
+    const lines = `${whiskers}` === "" ? "" : `<path class="whisker ${s.style}" d="${whiskers}"/>`;
+    return `${lines}<path class="dots ${s.style}" d="${path}"/>`;
+  }
+  if (s.kind === "bars") {
+    const foot = Math.min(box.bottom, py(yLog ? Number.MIN_VALUE : 0));
+    const base = Number.isFinite(foot) ? foot : box.bottom;
+    const gap = last > first ? Math.abs(px(x[first + 1]!) - px(x[first]!)) : box.right - box.left;
+    const w = Math.max(1, Math.min(60, gap * 0.8));
+    for (let i = first; i <= last; i++) {
+      const v = s.y[i];
+      if (!ok(v)) continue;
+      const left = px(x[i]!) - w / 2;
+      path
+        .moveTo(left, base)
+        .lineTo(left, py(v))
+        .lineTo(left + w, py(v))
+        .lineTo(left + w, base)
+        .close();
+    }
+    return `<path class="bars ${s.style}" d="${path}"/>`;
+  }
+  if (last - first > columns) {
+    const { top, bottom } = envelopeOfColumns(x, s.y, s.y, first, last, column, columns, px, ok);
+    let open = false;
+    top.forEach(([cx, hi], i) => {
+      const lo = bottom[i]![1];
+      if (Number.isNaN(hi)) {
+        open = false;
+        return;
+      }
+      if (open) path.lineTo(cx, py(lo));
+      else path.moveTo(cx, py(lo));
+      path.lineTo(cx, py(hi));
+      open = true;
+    });
+    return `<path class="line ${s.style}" d="${path}"/>`;
+  }
+  let open = false;
+  let before = 0;
+  for (let i = first; i <= last; i++) {
+    const v = s.y[i];
+    if (!ok(v)) {
+      open = false;
+      continue;
+    }
+    const cx = px(x[i]!);
+    if (s.kind === "steps") {
+      const next = i < x.length - 1 ? px(x[i + 1]!) : cx + (cx - before);
+      const half = (next - cx) / 2;
+      const left = i > 0 ? cx - (cx - px(x[i - 1]!)) / 2 : cx - half;
+      if (open) path.lineTo(left, py(v));
+      else path.moveTo(left, py(v));
+      path.lineTo(cx + half, py(v));
+    } else if (open) path.lineTo(cx, py(v));
+    else path.moveTo(cx, py(v));
+    before = cx;
+    open = true;
+  }
+  return `<path class="line ${s.style}" d="${path}"/>`;
+}
+
+/** Point series differ in shape: filled square, open diamond, cross. Each is the shortest path that looks so. */
+const MARKERS: Readonly<Record<SeriesStyle, (path: SvgPath, x: number, y: number, r: number) => void>> = {
+  main: square,
+  second: (path, x, y, r) => {
+    const d = 1.6 * r;
+    path
+      .moveTo(x - d, y)
+      .lineTo(x, y - d)
+      .lineTo(x + d, y)
+      .lineTo(x, y + d)
+      .close();
+  },
+  third: (path, x, y, r) => {
+    const d = 1.5 * r;
+    path
+      .moveTo(x - d, y)
+      .lineTo(x + d, y)
+      .moveTo(x, y - d)
+      .lineTo(x, y + d);
+  },
+  reference: square,
+};
+
+function square(path: SvgPath, x: number, y: number, r: number): void {
+  path.moveTo(x - r, y - r).append(`h${2 * r}v${2 * r}h${-2 * r}z`);
+}
+
+type Corner = readonly [x: number, y: number];
+
+/** Smallest and largest value of each pixel column; a gap in the data becomes a NaN column. */
+function envelopeOfColumns(
+  x: Float64Array,
+  lows: Values,
+  highs: Values,
+  first: number,
+  last: number,
+  width: number,
+  columns: number,
+  px: (v: number) => number,
+  ok: (v: number | null | undefined) => boolean,
+): { top: Corner[]; bottom: Corner[] } {
+  const top: Corner[] = [];
+  const bottom: Corner[] = [];
+  const sparse = last - first <= columns;
+  let column = Number.NaN; // where the open column stands
+  let lo = Number.NaN;
+  let hi = Number.NaN;
+  const flush = (): void => {
+    if (Number.isNaN(column)) return;
+    top.push([column, hi]);
+    bottom.push([column, lo]);
+  };
+  for (let i = first; i <= last; i++) {
+    const at = sparse ? px(x[i]!) : Math.round(px(x[i]!) / width) * width;
+    const known = ok(lows[i]) && ok(highs[i]);
+    if (at !== column) {
+      flush();
+      column = at;
+      lo = known ? (lows[i] as number) : Number.NaN;
+      hi = known ? (highs[i] as number) : Number.NaN;
+    } else if (known) {
+      lo = Number.isNaN(lo) ? (lows[i] as number) : Math.min(lo, lows[i] as number);
+      hi = Number.isNaN(hi) ? (highs[i] as number) : Math.max(hi, highs[i] as number);
+    }
+  }
+  flush();
+  return { top, bottom };
+}
+
+function bandPath(top: Corner[], bottom: Corner[], py: (v: number) => number, style: string): string {
+  const path = new SvgPath();
+  let i = 0;
+  while (i < top.length) {
+    if (Number.isNaN(top[i]![1])) {
+      i++;
+      continue;
+    }
+    let end = i;
+    while (end + 1 < top.length && !Number.isNaN(top[end + 1]![1])) end++;
+    path.moveTo(top[i]![0], py(top[i]![1]));
+    for (let k = i + 1; k <= end; k++) path.lineTo(top[k]![0], py(top[k]![1]));
+    for (let k = end; k >= i; k--) path.lineTo(bottom[k]![0], py(bottom[k]![1]));
+    path.close();
+    i = end + 1;
+  }
+  return `<path class="area ${style}" d="${path}"/>`;
+}
