@@ -31,6 +31,9 @@ const NAMES = [
 /** More codes than this would need billions of readings for a histogram. */
 const MOST_CODES = 1 << 20;
 
+/** Hysteresis is smooth: both directions are looked at in at most about this many transitions. */
+const DIRECTION_POINTS = 2048;
+
 /** The line is claimed when the transitions reached span this share of all. */
 const CLAIMED_SPAN = 0.95;
 
@@ -67,8 +70,9 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
     const finding = notExercised(record, 0, 0, names);
     return { ...nothing(names, finding.text), curves: { histogram: curve }, findings: [finding] };
   }
-  const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine);
-  const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, sine);
+  const step = Math.max(1, Math.floor(scale.topCode / DIRECTION_POINTS));
+  const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine, step);
+  const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, sine, step);
   const directions = rising && falling ? directionDifference(rising, falling, sweep.waveform, sweep) : null;
   // Both directions measure the same converter: where they scatter by more than their uncertainties say, the noise is more than white.
   const factor = directions?.noiseFactor ?? 1;
@@ -133,7 +137,7 @@ function withHysteresis(
   if (directions === null) return curve;
   const hysteresis = new Float64Array(curve.volts.length).fill(Number.NaN);
   directions.difference.forEach((d, i) => {
-    const at = directions.first + i - curve.first;
+    const at = directions.first + i * directions.step - curve.first;
     if (at >= 0 && at < hysteresis.length) hysteresis[at] = d;
   });
   return { ...curve, hysteresis };
@@ -157,20 +161,22 @@ function notExercised(record: MatchedRecord, first: number, last: number, nulls:
   };
 }
 
-/** Gaps of more than this between readings, half an LSB to each side, hide whole codes. */
-const WIDE_GAP = 0.5;
+/** Gaps of more than this between readings, LSB, hide codes. */
+const WIDE_GAP = 1.5;
+/** Readings a phase, from where a repetition is no accident: a frequency at random comes as close to a simple ratio once in a hundred records. */
+const VISITS = 16;
 
 /** A record that keeps coming back to the same few phases: more readings of it would tell nothing new. */
 function fewPhases(grid: PositionGrid, { gap, readings }: Transitions): Finding | null {
   let square = 0;
   for (let j = 1; j < grid.positions.length; j++) square += (grid.positions[j]! - grid.positions[j - 1]!) ** 2;
   const distinct = Math.round(1 / square);
-  const median = gap.slice().sort()[gap.length >> 1]!;
-  if (!(distinct < readings / 8 && median > WIDE_GAP)) return null;
+  const median = 2 * gap.slice().sort()[gap.length >> 1]!;
+  if (!(distinct < readings / VISITS && median > WIDE_GAP)) return null;
   return {
     id: "few-phases",
     severity: "warning",
-    text: `The ${readings} readings fall on about ${distinct} different points of the stimulus, ${(2 * median).toFixed(1)} LSB apart at mid-scale: codes in between cannot be seen.`,
+    text: `The ${readings} readings fall on about ${distinct} different points of the stimulus, ${median.toFixed(1)} LSB apart at mid-scale: codes in between cannot be seen.`,
     cause: "The stimulus frequency is close to a simple fraction of the sample rate, so that the phases repeat.",
     advice: "Choose a frequency whose cycles in the record have no factor in common with the number of readings.",
     readings: [],

@@ -8,6 +8,8 @@ import type { Waveform } from "./transitionsWaveform.ts";
 /** T_rising − T_falling over the transitions that both directions reached, a delay taken out. */
 export interface DirectionDifference {
   readonly first: number;
+  /** Element i belongs to T[first + i·step]. */
+  readonly step: number;
   /** LSB; positive where the converter switches later on the way up. */
   readonly difference: Float64Array;
   readonly standard: Float64Array;
@@ -19,6 +21,7 @@ export interface DirectionDifference {
  * Difference of the transition levels found on the two slopes of a periodic stimulus.
  * The phase is fitted, so that a delay between source and converter cannot be told from a shift of the fit: it moves T_rising − T_falling in proportion to the
  * input's rate of change, ∝ sin θ of a sine, a constant of a triangle. That part is estimated and taken out; of a sine a constant hysteresis stays visible.
+ * @param rising, falling  located with the same step
  * @returns null with fewer than four transitions in common
  */
 export function directionDifference(
@@ -28,15 +31,16 @@ export function directionDifference(
   { kind, delayFree = false }: Pick<Sweep, "kind" | "delayFree">,
 ): DirectionDifference | null {
   const first = Math.max(rising.first, falling.first);
-  const last = Math.min(rising.first + rising.inputs.length, falling.first + falling.inputs.length) - 1;
-  const count = last - first + 1;
+  const { step } = rising;
+  const end = ({ first: from, inputs }: Transitions): number => from + inputs.length * step;
+  const count = (Math.min(end(rising), end(falling)) - first) / step;
   if (count < 4) return null;
   const difference = new Float64Array(count);
   const standard = new Float64Array(count);
   const rate = new Float64Array(count);
   for (let i = 0; i < count; i++) {
-    const r = first + i - rising.first;
-    const f = first + i - falling.first;
+    const r = i + (first - rising.first) / step;
+    const f = i + (first - falling.first) / step;
     difference[i] = rising.inputs[r]! - falling.inputs[f]!;
     standard[i] = Math.sqrt(
       rising.noise[r]! ** 2 + falling.noise[f]! ** 2 + (rising.gap[r]! ** 2 + falling.gap[f]! ** 2) / 3,
@@ -46,7 +50,13 @@ export function directionDifference(
   }
   const delay = delayFree ? 0 : delayOf(difference, standard, rate, kind === "sine");
   for (let i = 0; i < count; i++) difference[i] = difference[i]! - delay * rate[i]!;
-  return { first, difference, standard, noiseFactor: noiseFactor(difference, standard, Math.max(rising.sigma, 0.25)) };
+  return {
+    first,
+    step,
+    difference,
+    standard,
+    noiseFactor: noiseFactor(difference, standard, Math.max(rising.sigma / step, 0.25)),
+  };
 }
 
 const SEGMENTS = 8;

@@ -1,9 +1,10 @@
 import type { Lsb } from "../bench/units.ts";
 import { countsBelow } from "../signal/codeHistogram.ts";
-import { freedOfNoise, freedOfUnevenness } from "./transitionsEdge.ts";
+import { freedOfNoise } from "./transitionsEdge.ts";
 import { neighbourhood, quantile, unevenness } from "./transitionsGrid.ts";
 import { OVERSHOOT_0, overshoot, type SweepNoise } from "./transitionsNoise.ts";
 import type { SweepHalf } from "./transitionsPhases.ts";
+import { unevennessOf } from "./transitionsUneven.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /**
@@ -12,6 +13,8 @@ import type { Waveform } from "./transitionsWaveform.ts";
  */
 export interface Transitions {
   readonly first: number;
+  /** Every step-th transition was located: element i is T[first + i·step]. */
+  readonly step: number;
   readonly inputs: Float64Array;
   /** Standard uncertainty from noise; errors of neighbours are correlated, see noiseCorrelation. */
   readonly noise: Float64Array;
@@ -38,6 +41,7 @@ export function noiseCorrelation(distance: Lsb, sigma: Lsb): number {
  * T̂[k] is the input with CH[k−1] readings under it: half-way between two readings' inputs. Unlike C − A·cos(π·CH/S) it needs neither whole periods nor even
  * phases, because it asks where this record's readings were. Noise near the ends of the sweep is taken out (freedOfNoise).
  * Variance: σ·g/√π from noise, g the mean gap there; and the gap that T fell into, uniform, damped by exp(−2(πσ/g)²) where noise dithers it.
+ * @param step  locate every step-th transition only
  * @returns null when fewer than two transitions were reached
  * Source: IEEE Std 1241-2010 (histogram test); variance: METHODS 1.
  */
@@ -46,6 +50,7 @@ export function locateTransitions(
   waveform: Waveform,
   noise: SweepNoise,
   sine: boolean,
+  step = 1,
 ): Transitions | null {
   const below = countsBelow(histogram);
   const top = histogram.counts.length - 1;
@@ -54,11 +59,15 @@ export function locateTransitions(
   const noises = new Float64Array(top);
   const gaps = new Float64Array(top);
   const densities = new Float64Array(top);
-  const strays = unevenness(grid, sigma / waveform.slope(0.5));
+  // Uneven readings matter where they could move T by more than a fraction of what noise does; most at the waveform's steepest place.
+  const steepest = waveform.slope(0.5);
+  const stray = unevenness(grid, sigma / steepest);
+  const freed =
+    sigma > 0 && stray * stray * steepest > UNEVEN * sigma * grid.readings ? unevennessOf(grid, waveform, sigma) : null;
   let first = 0;
   let count = 0;
   let index = 0;
-  for (let k = 1; k <= top; k++) {
+  for (let k = step; k <= top; k += step) {
     const m = below[k]!;
     if (!(m >= 1 && m <= grid.readings - 1)) {
       if (count > 0) break;
@@ -70,12 +79,7 @@ export function locateTransitions(
     const raw = waveform.at(position);
     // Near the turning points of a sine the slope vanishes; the noise still reaches a finite share of the sweep.
     const slope = Math.max(waveform.slope(position), waveform.slope(reachInside(position)), 1e-9);
-    // Uneven readings matter where they could move T by more than a fraction of what noise does.
-    const stray = (strays * slope) / grid.readings;
-    const uneven =
-      sigma > 0 && stray * stray > (0.3 * sigma * slope) / grid.readings
-        ? freedOfUnevenness(grid, waveform, raw, m, sigma)
-        : null;
+    const uneven = freed !== null && stray * stray * slope > UNEVEN * sigma * grid.readings ? freed(raw, m) : null;
     const corrected = uneven ?? freedOfNoise(waveform, raw, sigma, sine);
     if (corrected === null) {
       if (count > 0) break;
@@ -99,6 +103,7 @@ export function locateTransitions(
   if (count < 2) return null;
   return {
     first,
+    step,
     inputs: inputs.slice(0, count),
     noise: noises.slice(0, count),
     gap: gaps.slice(0, count),
@@ -107,6 +112,9 @@ export function locateTransitions(
     readings: grid.readings,
   };
 }
+
+/** Squared stray of the count over its variance from noise, from where it is corrected: it would add a tenth to an uncertainty. */
+const UNEVEN = 0.3;
 
 const reachInside = (position: number): number => (position < 0.5 ? position + 1e-4 : position - 1e-4);
 

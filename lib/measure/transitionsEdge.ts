@@ -1,13 +1,11 @@
 import type { Lsb } from "../bench/units.ts";
-import { normalCdf, normalPdf } from "../signal/normal.ts";
-import { countAt, indexAt, type PositionGrid } from "./transitionsGrid.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /** Noise is followed this many standard deviations out. */
-const REACH = 4.8;
+export const REACH = 4.8;
 
 /** Nodes and weights of ∫F(x − σz)·w(z)dz for the smeared share, its slope, and the variance of a count. */
-interface Quadrature {
+export interface Quadrature {
   readonly z: Float64Array;
   readonly share: Float64Array;
   readonly slope: Float64Array;
@@ -30,7 +28,7 @@ function quadrature(step: number): Quadrature {
 }
 
 /** A smooth share needs no more; */
-const COARSE = quadrature(0.4);
+export const COARSE = quadrature(0.4);
 /** the root at a sine's turning point, and a ramp's end, do: a thousandth of σ is left. */
 const FINE = quadrature(0.1);
 
@@ -92,52 +90,14 @@ export function freedOfNoise(waveform: Waveform, x: Lsb, sigma: Lsb, sine: boole
     return { x: x - (sigma * sigma * u) / (2 * (amplitude * amplitude - u * u)), perRootReading: null };
   }
   const fine = room < 1.5 * REACH * sigma;
-  return solve((y) => smeared(waveform.below, y, sigma, fine), waveform.below(x), waveform, x, sigma);
+  return solveShare((y) => smeared(waveform.below, y, sigma, fine), waveform.below(x), waveform, x, sigma);
 }
 
 /**
- * The same from where this record's readings really lie, for readings that are spread unevenly: phases that nearly repeat leave arcs and holes, which
- * noise smears but does not fill. With few readings within the noise's reach each is summed on its own.
- * @param below  readings below the transition
- * @returns null when the readings are too far apart for the noise to join them, or the sweep does not reach the transition
+ * Where a rising smeared share takes the wanted value, by Newton's steps kept inside the sweep.
+ * @returns null when the sweep ends before
  */
-export function freedOfUnevenness(
-  grid: PositionGrid,
-  waveform: Waveform,
-  x: Lsb,
-  below: number,
-  sigma: Lsb,
-): Corrected | null {
-  const { readings, positions, counts } = grid;
-  const from = indexAt(grid, waveform.below(x - (REACH + 1) * sigma));
-  const to = indexAt(grid, waveform.below(x + (REACH + 1) * sigma));
-  const few = to - from <= 2 * COARSE.z.length;
-  const before = from > 0 ? counts[from - 1]! : 0;
-  const direct = (y: Lsb): Smeared => {
-    let share = before;
-    let slope = 0;
-    let scatter = 0;
-    for (let j = from; j < to; j++) {
-      const weight = counts[j]! - (j > 0 ? counts[j - 1]! : 0);
-      const z = (y - waveform.at(positions[j]!)) / sigma;
-      const p = normalCdf(z);
-      share += weight * p;
-      slope += weight * normalPdf(z);
-      scatter += weight * p * (1 - p);
-    }
-    return { share: share / readings, slope: slope / sigma / readings, scatter: scatter / readings };
-  };
-  const cells = (y: Lsb): number => countAt(grid, waveform.below(y)) / readings;
-  const fine = Math.min(x - waveform.lowest, waveform.highest - x) < 1.5 * REACH * sigma;
-  const smear = few ? direct : (y: Lsb) => smeared(cells, y, sigma, fine);
-  const start = smear(x);
-  const even = (counts[Math.min(to, counts.length - 1)]! - before) / readings / (2 * (REACH + 1) * sigma);
-  if (start.slope < even / 2) return null;
-  const solved = solve(smear, below / readings, waveform, x, sigma);
-  return solved !== null && Math.abs(solved.x - x) < 2 * sigma ? solved : null;
-}
-
-function solve(
+export function solveShare(
   smear: (x: Lsb) => Smeared,
   wanted: number,
   { lowest, highest }: Waveform,
@@ -151,14 +111,13 @@ function solve(
   let y = Math.min(high, Math.max(low, start));
   let at = smear(y);
   for (let step = 0; step < 40; step++) {
+    if (Math.abs(at.share - wanted) < 2e-4 * sigma * at.slope) break;
     if (at.share < wanted) low = y;
     else high = y;
     const newton = y - (at.share - wanted) / at.slope;
     const next = newton >= low && newton <= high ? newton : (low + high) / 2;
-    const moved = Math.abs(next - y);
     y = next;
     at = smear(y);
-    if (moved < 1e-3 * sigma) break;
   }
   if (!(at.slope > 0)) return null;
   return { x: y, perRootReading: Math.sqrt(Math.max(0, at.scatter)) / at.slope };
