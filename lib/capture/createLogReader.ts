@@ -22,6 +22,8 @@ export interface LogReaderHints extends ReadingHints {
   readonly compressed?: boolean;
   /** How many bytes will come, where that is known: memory is set aside once instead of growing. */
   readonly expectedBytes?: number;
+  /** Every line is read the general way, as if there were no fast scanner: what tests hold the scanner against. */
+  readonly withoutFastScan?: boolean;
 }
 
 export interface LogReader {
@@ -199,7 +201,7 @@ class StreamReader implements LogReader {
       this.#plan,
       Math.ceil(Math.min(Math.max(2 * expected + (expected > 0 ? BLOCK : 0), 4096), MOST_READINGS)),
     );
-    this.#fast = fastScan(this.#plan, this.#collector);
+    this.#fast = this.hints.withoutFastScan === true ? null : fastScan(this.#plan, this.#collector);
   }
 
   #scan(final: boolean): number {

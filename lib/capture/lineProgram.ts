@@ -1,3 +1,4 @@
+import type { KeyedColumn } from "./channelColumns.ts";
 import type { RoledColumn } from "./columnRoles.ts";
 import type { LineShape, Slot } from "./lineShape.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
@@ -18,6 +19,10 @@ export interface ProgramSlot {
   /** Where the number goes; -1: it is only passed over. */
   readonly column: number;
   readonly base: 10 | 16;
+  /** Hexadecimal only behind 0x: in text a bare word may be a name. */
+  readonly marked?: boolean;
+  /** Text that is passed over ends before this byte: the delimiter. */
+  readonly stop?: number;
 }
 
 export const STEP = { literal: 0, blanks: 1, someBlanks: 2, whole: 3, real: 4, text: 5, end: 6, clock: 7 } as const;
@@ -49,7 +54,7 @@ export function tableProgram(plan: ReadingPlan): LineProgram | null {
       const { kind, base, decimal, group } = column.facts.format;
       if (kind === "clock" || base !== 10 || decimal !== "." || group !== null) return null;
       build.slot(STEP.real, { column: column.index, base: 10 });
-    } else build.slot(STEP.text, { column: -1, base: 10 });
+    } else build.slot(STEP.text, { column: -1, base: 10, stop: delimiter?.charCodeAt(0) ?? 32 });
     if (i < plan.columns.length - 1) {
       if (delimiter === " ") build.step(STEP.someBlanks);
       else if (delimiter !== null) {
@@ -71,7 +76,7 @@ export function shapeProgram(
   line: string,
   shape: LineShape,
   places: readonly number[],
-  columns: readonly RoledColumn[],
+  columns: readonly KeyedColumn[],
 ): LineProgram | null {
   // The bytes of other characters depend on the log's encoding.
   if (/[^\x20-\x7e\t]/.test(line)) return null;
@@ -93,10 +98,12 @@ export function shapeProgram(
     if (!literal(slot.start)) return null;
     const column = columns[places[i]!];
     const kind = stepOf(slot, column);
-    if (kind === null) return null;
+    if (kind === null || (slot.suffix !== null && slot.suffix !== column?.suffix)) return null;
+    const marked = /^0[xX]/.test(slot.text);
+    if (column?.facts.format.base === 16 && !marked) return null;
     const used =
       column !== undefined && column.role !== "ignore" && column.role !== "volts" && column.timeUnit !== "unknown";
-    build.slot(kind, { column: used ? column.index : -1, base: column?.facts.format.base === 16 ? 16 : 10 });
+    build.slot(kind, { column: used ? column.index : -1, base: column?.facts.format.base === 16 ? 16 : 10, marked });
     at = slot.end;
   }
   if (!literal(line.length)) return null;

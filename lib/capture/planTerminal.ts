@@ -80,7 +80,9 @@ function planShapes(
   const tagged = roled.some((c) => c.role === "tag");
   const programs = kept.flatMap((s) => {
     const { line, shape } = s.lines[0]!;
-    return shapeProgram(lines[line - 1]!, shape, accepted.get(s.id)!, roled) ?? [];
+    const places = accepted.get(s.id)!;
+    const reads = codes.length > 0 && codes[together ? "every" : "some"]((c) => places.includes(c.index));
+    return (reads ? shapeProgram(lines[line - 1]!, shape, places, roled) : null) ?? [];
   });
   return {
     ...common(base, kept),

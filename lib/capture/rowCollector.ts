@@ -70,6 +70,8 @@ export class RowCollector {
       const names = plan.bytePairs !== null ? [pairName(this.#codes)] : this.#codes.map((c) => c.name);
       for (const name of names) this.#lane(name);
     }
+    // In the order of the columns, whichever comes first in the log.
+    if (plan.layout === "ragged") for (const column of this.#codes) this.#lane(column.name);
     this.#firsts = [...this.lanes.values()];
   }
 

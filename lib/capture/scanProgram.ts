@@ -67,11 +67,11 @@ export function scanByProgram(
             negative = true;
             i++;
           }
-          const hex = slots[operands[s]!]!.base === 16;
-          if (hex && (negative || (bytes[i] === 48 && (bytes[i + 1]! | 32) === 120))) {
-            if (negative) break line;
-            i += 2;
-          }
+          const slot = slots[operands[s]!]!;
+          const hex = slot.base === 16;
+          if (hex && negative) break line;
+          if (hex && bytes[i] === 48 && (bytes[i + 1]! | 32) === 120) i += 2;
+          else if (slot.marked === true) break line;
           const table = hex ? HEX_DIGIT : DIGIT;
           const first = i;
           let value = 0;
@@ -146,7 +146,7 @@ export function scanByProgram(
           break;
         }
         case STEP.text: {
-          const stop = steps[s + 1] === STEP.blanks ? operands[s + 2]! : 32;
+          const stop = slots[operands[s]!]!.stop ?? 32;
           const first = i;
           for (;;) {
             const c = bytes[i]!;
