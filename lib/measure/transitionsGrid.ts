@@ -218,7 +218,25 @@ export function countAt(grid: PositionGrid, x: number): number {
 export function countTable(grid: PositionGrid): Float64Array {
   const cells = Math.min(1 << 22, 2 ** Math.ceil(Math.log2(2 * grid.positions.length)));
   const table = new Float64Array(cells + 1);
-  for (let i = 0; i <= cells; i++) table[i] = countAt(grid, i / cells);
+  const { positions, counts, readings } = grid;
+  const last = positions.length - 1;
+  // Straight between the edges of the positions' own cells, as countAt has it, walked from the bottom.
+  let x0 = positions[0]!;
+  let y0 = 0;
+  let x1 = x0;
+  let y1 = 0;
+  for (let i = 0, j = -1; i <= cells; i++) {
+    const x = i / cells;
+    while (x > x1 && j < last) {
+      j++;
+      x0 = x1;
+      y0 = y1;
+      x1 = j < last ? (positions[j]! + positions[j + 1]!) / 2 : positions[last]!;
+      y1 = counts[j]!;
+    }
+    table[i] =
+      x <= positions[0]! ? 0 : x >= x1 ? (j === last ? readings : y1) : y0 + ((y1 - y0) * (x - x0)) / (x1 - x0);
+  }
   return table;
 }
 

@@ -2,12 +2,14 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import {
   countAt,
+  countTable,
   gridOf,
   gridOfBuckets,
   indexAt,
   merged,
   quantile,
   sortPositions,
+  tableCount,
   unevenness,
 } from "../../lib/measure/transitionsGrid.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
@@ -60,6 +62,26 @@ describe("indexAt", () => {
         const grid = gridOf(sortPositions(Float64Array.from(values)));
         const found = grid.positions.findIndex((p) => p >= x);
         expect(indexAt(grid, x)).toBe(found < 0 ? grid.positions.length : found);
+      }),
+    ));
+});
+
+describe("countTable", () => {
+  it("holds countAt at even places", () =>
+    fc.assert(
+      fc.property(positions, (values) => {
+        const grid = gridOf(sortPositions(Float64Array.from(values)));
+        const table = countTable(grid);
+        const cells = table.length - 1;
+        table.forEach((count, i) => {
+          // At a jump (two equal positions) either side is right; elsewhere they agree.
+          const at = countAt(grid, i / cells);
+          const next = countAt(grid, i / cells + 1e-12);
+          expect(count).toBeGreaterThanOrEqual(Math.min(at, next) - 1e-6);
+          expect(count).toBeLessThanOrEqual(Math.max(at, next) + 1e-6);
+        });
+        expect(tableCount(table, 2)).toBe(grid.readings);
+        expect(tableCount(table, 0.5 / cells)).toBeCloseTo((table[0]! + table[1]!) / 2, 9);
       }),
     ));
 });
