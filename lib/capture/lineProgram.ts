@@ -50,7 +50,7 @@ export function tableProgram(plan: ReadingPlan): LineProgram | null {
     if (column.role === "code" || column.role === "sequence") {
       if (!isPlainWhole(column)) return null;
       build.slot(STEP.whole, { column: column.index, base: column.facts.format.base === 16 ? 16 : 10 });
-    } else if ((column.role === "time" && column.timeUnit !== "unknown") || column.role === "stimulus") {
+    } else if (column.role === "time" || column.role === "stimulus") {
       const { kind, base, decimal, group } = column.facts.format;
       if (kind === "clock" || base !== 10 || decimal !== "." || group !== null) return null;
       build.slot(STEP.real, { column: column.index, base: 10 });

@@ -217,7 +217,11 @@ function nameOf(
     const link = line.slice(word.end, before.start);
     if (isKey && /^\s*[[(]?#?$/.test(link)) {
       const close = /^[\])]/.exec(gap)?.[0] ?? "";
-      return { name: `${word.text}${link.replace("#", "")}${before.text}${close}`.trim(), keyed: true, uses: [before] };
+      return {
+        name: `${word.text}${link.replace("#", "").replace(/\s+/g, " ")}${before.text}${close}`.trim(),
+        keyed: true,
+        uses: [before],
+      };
     }
   }
   if (before.slot !== null) return { name: "", keyed: false, uses: [] };

@@ -111,9 +111,9 @@ export function scanByProgram(
             }
             const decimals = i - point;
             digits += decimals;
-            if (digits > 15) break line;
+            if (digits > 15 || decimals === 0) break line;
             // Both are exact below 2^53 and 10^22, so one division rounds as a full conversion does.
-            if (decimals > 0) value /= POWERS[decimals]!;
+            value /= POWERS[decimals]!;
           } else if (digits > 15) break line;
           values[operands[s]!] = negative ? -value : value;
           break;
