@@ -81,7 +81,7 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   const estimates: Estimates = {};
   const made = staticEstimates(record, sweep, transitions, random);
   Object.assign(estimates, made.estimates);
-  if (directions !== null) estimates.hysteresis = hysteresisEstimate(directions, sweep, factor, random);
+  if (directions !== null) estimates.hysteresis = hysteresisEstimate(directions, sweep, factor, scale.bits, random);
   else if (periodic) estimates.hysteresis = none("hysteresis", "too few transitions were reached in both directions");
 
   const few = fewPhases(sweep.both.grid, transitions);

@@ -1,5 +1,6 @@
 import { METRICS, type MetricName } from "../bench/metrics.ts";
 import { voltageOfCode } from "../bench/scale.ts";
+import type { Lsb } from "../bench/units.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
 import { type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
@@ -15,8 +16,10 @@ import type { Sweep } from "./transitionsSweep.ts";
 
 /** A DNL that is known no better than this tells a missing code from a good one no more; LSB, 95 %. */
 const USELESS_DNL = 1;
-/** Levels known no better than this (or a thousandth of the range) are worth no figure. */
-const USELESS_LEVEL = 4;
+/** Levels known no better than this are worth no figure: 4 LSB, or a thousandth of the range. */
+export function uselessLevel(bits: number): Lsb {
+  return Math.max(4, 2 ** bits / 1000);
+}
 
 /** Errors drawn for the extremes' intervals, all transitions together. */
 const DRAWN = 600_000;
@@ -166,12 +169,14 @@ export function staticEstimates(
       "missingCodes",
       `${tr.readings} readings, about ${perCode.toPrecision(2)} a code, cannot tell a missing code from a narrow one; about ${rounded((tr.readings * 60) / perCode)} would`,
     );
-  const useless = Math.max(USELESS_LEVEL, 2 ** scale.bits / 1000);
+  const useless = uselessLevel(scale.bits);
   const inlU = 1.96 * median(errors.inl);
   if (inlU > useless) {
     const reason = `${tr.readings} readings leave the typical INL at ±${inlU.toFixed(1)} LSB`;
     for (const name of ["inlMax", "inlMin", "totalUnadjustedError"] as const) withoutValue(name, reason);
   }
+  const lowU = 1.96 * errors.transitions[0]!;
+  if (lowU > useless) withoutValue("offsetAtLow", `${tr.readings} readings leave T[1] at ±${lowU.toFixed(1)} LSB`);
   if (errors.offset > useless)
     withoutValue("offsetError", `${tr.readings} readings leave the offset at ±${errors.offset.toFixed(1)} LSB`);
   if ((errors.gain / 100) * 2 ** scale.bits > useless)

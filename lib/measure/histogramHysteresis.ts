@@ -1,6 +1,7 @@
 import { METRICS } from "../bench/metrics.ts";
 import type { Random } from "../signal/random.ts";
 import { extremeEstimator } from "./extremes.ts";
+import { uselessLevel } from "./histogramEstimates.ts";
 import type { DirectionDifference } from "./hysteresis.ts";
 import type { Estimate } from "./measurement.ts";
 import type { Sweep } from "./transitionsSweep.ts";
@@ -12,9 +13,21 @@ export function hysteresisEstimate(
   { difference, standard }: DirectionDifference,
   sweep: Sweep,
   factor: number,
+  bits: number,
   random: Random,
 ): Estimate {
   const { unit } = METRICS.hysteresis;
+  const typical = 1.96 * factor * standard.slice().sort()[standard.length >> 1]!;
+  if (typical > uselessLevel(bits))
+    return {
+      value: null,
+      unit,
+      method: `${sweep.kind} histogram, both slopes apart`,
+      reason: `the readings of each slope leave the typical transition at ±${typical.toFixed(1)} LSB`,
+      low: null,
+      high: null,
+      limits: [],
+    };
   const u = standard.map((s) => s * factor);
   let own = 0;
   for (const s of u) own += s ** 2 / u.length;
