@@ -24,14 +24,15 @@ const DITHERED = 0.15;
 export function measureTone(record: MatchedRecord, _random: Random): Measurement {
   const chosen = toneStretch(record);
   if (chosen.reason !== null) return { estimates: unmeasured(chosen.reason), curves: {}, findings: [] };
-  const { codes, fit, stretch } = chosen;
-  const white = analyseTone(codes, fit);
+  const { codes, stretch } = chosen;
+  const white = analyseTone(codes, chosen.fit);
   const { folded, scatter } = white;
   // Noise that spreads each phase over several codes makes up for few phases; a quiet record's quantisation shows only where it is met.
   if (folded.repeats && folded.bins < FEWEST_PHASES && scatter.random < DITHERED)
     return { estimates: unmeasured(fewPhases(folded.bins, FEWEST_PHASES)), curves: {}, findings: [] };
   const spectrum = toneSpectrum(codes, white);
   const analysis = withColouredNoise(white, colouredness(spectrum));
+  const { fit } = analysis;
   const spur = largestSpur(spectrum, fit.cyclesPerReading);
   const distortion = measureDistortion(analysis, spectrum);
   const rate = record.sampleRate?.value ?? null;

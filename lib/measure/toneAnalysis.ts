@@ -9,6 +9,7 @@ import {
 } from "./toneHarmonics.ts";
 import { foldedHarmonicSums, harmonicSums } from "./toneResidual.ts";
 import { type ResidualScatter, residualScatter } from "./toneScatter.ts";
+import { fitTogether, needsFittingTogether } from "./toneTogether.ts";
 
 /** Up to here harmonics are summed straight from the readings, beyond from the phase bins. */
 const DIRECT = 1 << 16;
@@ -17,6 +18,8 @@ const DIRECT = 1 << 16;
 export interface ToneAnalysis {
   readonly fit: SineFit;
   readonly readings: number;
+  /** A harmonic leaks so much into the tone that they were fitted together. */
+  readonly together: boolean;
   /** A²/2, and its standard uncertainty. */
   readonly tonePower: number;
   readonly tonePowerSd: number;
@@ -46,12 +49,26 @@ export const FEWEST_FOR_HARMONICS = 44;
  * Everything that the tone metrics are made of, from one stretch of readings and the sine fitted to it.
  * Source: METHODS §2; IEEE Std 1241-2010 (NAD² = RSS/(M − p)).
  */
-export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
+export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
   const readings = codes.length;
-  const folded = foldResidual(codes, fit);
+  let fit = alone;
   const places = harmonicPlaces(fit.cyclesPerReading, readings);
-  const sums = readings <= DIRECT ? harmonicSums(codes, fit) : foldedHarmonicSums(folded);
-  const harmonics = readings >= FEWEST_FOR_HARMONICS ? fitHarmonics(fit, readings, places, sums) : null;
+  let harmonics: HarmonicFit | null = null;
+  let folded: FoldedResidual | null = null;
+  let together = false;
+  if (readings >= FEWEST_FOR_HARMONICS) {
+    if (readings > DIRECT) folded = foldResidual(codes, fit);
+    harmonics = fitHarmonics(fit, readings, places, folded ? foldedHarmonicSums(folded) : harmonicSums(codes, fit));
+    const noise = harmonics && Math.max(0, fit.rss - harmonics.explained) / (readings - harmonics.parameters);
+    if (harmonics && noise !== null && needsFittingTogether(harmonics, fit.cyclesPerReading, readings, noise)) {
+      const better = fitTogether(codes, fit, harmonics, places);
+      if (better) {
+        ({ fit, harmonics } = better);
+        together = true;
+      }
+    }
+  }
+  folded ??= foldResidual(codes, fit);
   const lines = harmonics?.lines ?? [];
   const harmonicAt = (cycles: number): number => harmonicValue(lines, cycles);
   const scatter = residualScatter(folded, harmonicAt);
@@ -85,7 +102,8 @@ export function analyseTone(codes: Int32Array, fit: SineFit): ToneAnalysis {
     fit,
     readings,
     tonePower,
-    tonePowerSd: fit.amplitude * Math.sqrt((2 * perLine) / readings),
+    tonePowerSd: fit.amplitude * Math.sqrt(perLine * (together && harmonics ? harmonics.toneSpread / 2 : 2 / readings)),
+    together,
     nad,
     nadVariance,
     nadCentre: inflated > 0 ? unexplained / inflated : 1,

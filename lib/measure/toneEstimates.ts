@@ -50,7 +50,7 @@ export function toneEstimates(
   const codes = 2 ** record.scale.bits;
   const full = fullScalePower(record.scale);
   const over = `${readings === record.codes.length ? `all ${readings} readings` : `readings ${stretch[0]} to ${stretch[1]}, the longest stretch without a gap`}`;
-  const fitted = `${fit.parameters}-parameter sine fit over ${over}`;
+  const fitted = `${fit.parameters}-parameter sine fit over ${over}${analysis.together ? ", harmonics fitted with it because they leak into it" : ""}`;
   const hidden = places.filter((p) => p.state === "hidden").map((p) => p.order);
   const unseen =
     hidden.length === 0

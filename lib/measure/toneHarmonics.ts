@@ -32,6 +32,8 @@ export interface HarmonicFit {
   readonly explained: number;
   /** Parameters of tone and harmonics together. */
   readonly parameters: number;
+  /** Var of the tone's two components together for residuals of unit variance, harmonics fitted beside it. */
+  readonly toneSpread: number;
 }
 
 /**
@@ -107,7 +109,8 @@ export function fitHarmonics(
     return { order: p.order, frequency: p.frequency, a, b, spread, atHalf: half(p) };
   });
   const halves = lines.filter((l) => l.atHalf).length;
-  return { lines, explained, parameters: fit.parameters + 2 * lines.length - halves };
+  const toneSpread = solved.inverse[n + 1]! + solved.inverse[2 * n + 2]!;
+  return { lines, explained, parameters: fit.parameters + 2 * lines.length - halves, toneSpread };
 }
 
 interface Column {

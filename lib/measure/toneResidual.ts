@@ -11,7 +11,7 @@ export interface HarmonicSums {
 const RESYNC = 1024;
 
 /** The sums straight from the readings: for records short enough that their cost does not matter. */
-export function harmonicSums(codes: Int32Array, fit: SineFit): HarmonicSums {
+export function harmonicSums(codes: ArrayLike<number>, fit: SineFit): HarmonicSums {
   const readings = codes.length;
   const { cyclesPerReading: f, amplitude, offset, phase } = fit;
   const centre = (readings - 1) / 2;
