@@ -59,10 +59,10 @@ function fewPhases({ record, fit }: MatchContext): Finding[] {
   ];
 }
 
-/** p/q with the smallest q that the phases follow through the whole record to a fiftieth of their spacing; null where q is not well below the readings. */
+/** p/q with the smallest q that the phases follow through the whole record to a hundredth of their spacing; null where q is not well below the readings. */
 function smallRatio(cycles: number, readings: number, doubt: number): readonly [number, number] | null {
   // A frequency taken at random comes as near to some ratio once in about 20·(readings/q) records: many visits to each phase make it no accident.
-  const most = Math.max(Math.floor(readings / 16), Math.min(100, Math.floor(readings / 4)));
+  const most = Math.max(Math.floor(readings / 16), Math.min(100, Math.floor(readings / 8)));
   // Continued fraction: its convergents are the best ratios of their size.
   let [p0, q0, p1, q1] = [0, 1, 1, 0];
   let x = cycles;
@@ -71,7 +71,7 @@ function smallRatio(cycles: number, readings: number, doubt: number): readonly [
     [p0, q0, p1, q1] = [p1, q1, whole * p1 + p0, whole * q1 + q0];
     if (q1 > most) return null;
     const drift = Math.abs(cycles - p1 / q1) * readings * q1;
-    if (drift < 0.02 + doubt * readings * q1 && doubt * readings * q1 < 0.05) return q1 > 1 ? [p1, q1] : null;
+    if (drift < 0.01 + doubt * readings * q1 && doubt * readings * q1 < 0.05) return q1 > 1 ? [p1, q1] : null;
     const rest = x - whole;
     if (rest < 1e-12) return null;
     x = 1 / rest;

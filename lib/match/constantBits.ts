@@ -20,13 +20,15 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   const visited = new Set<number>();
   const stride = Math.max(1, Math.ceil(codes.length / LOOKED_AT));
   for (let n = 0; n < codes.length; n += stride) visited.add(codes[n]!);
+  const advance = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? meanMove(codes) : 0;
   const constant: { bit: number; value: 0 | 1 }[] = [];
   for (let bit = 0; bit < Math.ceil(scale.bits); bit++) {
     // A stretch of codes this long has both values of the bit.
     if (span < 2 ** (bit + 1)) break;
     const isOne = (seen.and >>> bit) & 1;
     const isZero = ((seen.or >>> bit) & 1) === 0;
-    if ((isOne || isZero) && isTold(visited, seen, bit)) constant.push({ bit, value: isOne ? 1 : 0 });
+    if ((isOne || isZero) && isTold(visited, seen, bit) && !isStrobed(advance, codes.length, bit))
+      constant.push({ bit, value: isOne ? 1 : 0 });
   }
   if (constant.length === 0) return [];
   let low = 0;
@@ -36,11 +38,6 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   if (averaging && low > 0 && low <= Math.log2(averaging.readings / 2 ** averaging.shift) + 1e-9) {
     constant.splice(0, low);
     low = 0;
-  }
-  // A noiseless ramp that advances by whole steps of 2^low codes a reading looks the same.
-  if (low > 0 && stimulus?.kind === "ramp") {
-    const advance = Math.abs(stimulus.to - stimulus.from) / scale.lsb / Math.max(1, codes.length - 1) / 2 ** low;
-    if (advance > 0.5 && Math.abs(advance - Math.round(advance)) * codes.length < 1) return [];
   }
   if (constant.length === 0) return [];
   const readings = [[0, codes.length - 1]] as const;
@@ -87,4 +84,22 @@ function isTold(visited: ReadonlySet<number>, seen: Survey, bit: number): boolea
   for (const code of visited) bins.add(Math.floor(code / fine));
   const all = Math.floor(seen.max / fine) - Math.floor(seen.min / fine) + 1;
   return bins.size >= ENOUGH && bins.size >= 0.25 * all;
+}
+
+/** Mean move from one reading to the next, codes. */
+function meanMove(codes: Int32Array): number {
+  let sum = 0;
+  for (let n = 1; n < codes.length; n++) sum += Math.abs(codes[n]! - codes[n - 1]!);
+  return sum / Math.max(1, codes.length - 1);
+}
+
+/** Turns through both values of a bit that a fast ramp or triangle must make before a constant one means something. */
+const TURNS = 4;
+
+/**
+ * A fast ramp or triangle that moves by nearly whole multiples of a bit's period each reading keeps that bit for a long while, as a stroboscope holds a wheel.
+ */
+function isStrobed(advance: number, readings: number, bit: number): boolean {
+  const periods = advance / 2 ** (bit + 1);
+  return periods > 0.5 && Math.abs(periods - Math.round(periods)) * readings < TURNS;
 }

@@ -8,7 +8,7 @@ import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
 import { rampBreaks } from "./rampBreaks.ts";
 import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
-import { slowPhaseStep } from "./slowPhaseStep.ts";
+import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 import type { Survey } from "./survey.ts";
 import { timeStampRate } from "./timeStampRate.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
@@ -30,8 +30,12 @@ export interface LossEvent {
 
 /** rms about the fit below which noise does not smooth the quantiser: 1/√12 and a fifth of an LSB of noise. */
 const QUIET = 0.36;
+/** With fewer blocks several jumps leave too few of them in a row. */
+const ENOUGH_BLOCKS = 40;
 /** A jump of fewer standard deviations than this is weak evidence by itself. */
 const WEAK = 12;
+/** Cycles per reading below which one reading's advance is told from two, whatever distortion does. */
+const SLOW = 0.02;
 /** Counts of lost readings that are tried for a jump of phase. */
 const MOST_MISSING = 5000;
 
@@ -55,9 +59,9 @@ export function lossEvents(
   for (const event of stampGaps(record)) add(event);
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
-  const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, usable) : [];
+  const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
   const tone = fit === null ? null : { ...fit, noise, usable, steps };
-  const repeats = repeatedBlocks(record.codes, tone, alike(seen));
+  const repeats = repeatedBlocks(record.codes, tone, alike(seen), kind === "triangle");
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
     add({
@@ -130,12 +134,11 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
 }
 
-function jumpsOf(record: CaptureRecord, fit: SineFit, usable: UsableCodes | null): PhaseStep[] {
+function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
-  if (blocks !== null && blocks.count >= 16) return phaseSteps(blocks, fit, codes);
-  const slow = usable === null ? slowPhaseStep(codes, fit) : null;
-  return slow === null ? [] : [slow];
+  if (blocks !== null && blocks.count >= ENOUGH_BLOCKS) return phaseSteps(blocks, fit, codes);
+  return usable === null ? slowPhaseSteps(codes, fit, noise) : [];
 }
 
 /** What a jump of phase means in readings; null where no whole number of readings explains it. */
@@ -147,11 +150,13 @@ function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step: PhaseS
   const size = Math.abs(step.step);
   const weak = size < WEAK * step.standard;
   if (weak && size < 1.5 * omega && Math.abs(size - omega) > Math.max(3 * step.standard, 0.1 * omega)) return null;
+  // Distortion bends the phase of a slow tone by a share of one reading's advance, which the noise does not know.
+  const near = fit.cyclesPerReading < SLOW ? 0.12 * omega : 0;
   const counts = (sign: 1 | -1): number[] => {
     const found: number[] = [];
     for (let n = 1; n <= MOST_MISSING && found.length < 40; n++) {
       const u = Math.hypot(step.standard, 2 * Math.PI * n * fit.standard.cyclesPerReading, 1e-6);
-      if (Math.abs(wrap(sign * omega * n - step.step)) <= 3 * u) found.push(n);
+      if (Math.abs(wrap(sign * omega * n - step.step)) <= Math.max(3 * u, near)) found.push(n);
     }
     return found;
   };

@@ -32,7 +32,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   let slope = 0;
   const level = Float64Array.from(phase);
   const advances = new Float64Array(count - 1);
-  for (const reach of new Set([1, Math.ceil(count / 32), Math.ceil(count / 4)])) {
+  for (const reach of new Set([1, Math.ceil(count / 64), Math.ceil(count / 16)])) {
     const over: number[] = [];
     for (let b = reach; b < count; b++) over.push(wrap(level[b]! - level[b - reach]!) / reach);
     slope += median(over);

@@ -29,12 +29,18 @@ const BACKWARD_ALLOWANCE = 1.5;
  * Threshold: the allowance for linearity plus the normal quantile of FALSE_ALARM over all places, in units of the record's own spread.
  */
 export function rampBreaks(codes: Int32Array, first: number, last: number, top: number): RampBreak[] {
-  // Rails are flat and no part of the ramp.
+  // Rails are flat and no part of the ramp, and where noise still touches one the mean is bent.
   let from = first;
   let to = last;
-  const railed = (y: number): boolean => y <= 0 || y >= top;
-  while (from < to && railed(codes[from]!)) from++;
-  while (to > from && railed(codes[to]!)) to--;
+  const middle = Math.floor((first + last) / 2);
+  for (let n = first; n <= last; n++) {
+    if (codes[n]! > 0 && codes[n]! < top) continue;
+    if (n < middle) from = n + 1;
+    else {
+      to = n - 1;
+      break;
+    }
+  }
   const readings = to - from + 1;
   if (readings < 64) return [];
   const advance = slopeOf(codes, from, to);

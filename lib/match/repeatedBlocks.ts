@@ -39,9 +39,15 @@ const TABLE = 1 << 18;
  * unequal chances errs to the safe side (Jensen).
  * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings.
  * @param tone   null for a stimulus that is no sine
+ * @param isPeriodic  a triangle
  * @param alike  chance that two readings of the record, wherever they stand, are equal: Σp² over its codes; no block of a level can say more than this
  */
-export function repeatedBlocks(codes: Int32Array, tone: Tone | null, alike: number): RepeatedBlock[] {
+export function repeatedBlocks(
+  codes: Int32Array,
+  tone: Tone | null,
+  alike: number,
+  isPeriodic: boolean,
+): RepeatedBlock[] {
   const readings = codes.length;
   if (readings < 3 * WINDOW) return [];
   const thin = Math.max(8, 2 ** Math.ceil(Math.log2(readings / 2 ** 17))) - 1;
@@ -81,6 +87,8 @@ export function repeatedBlocks(codes: Int32Array, tone: Tone | null, alike: numb
     lastEnd = last;
     if (tone !== null && last - first + 1 > 3 * lag) continue;
     if (tone === null && -(last - first + 1) * Math.log(alike) < needed) continue;
+    // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
+    if (isPeriodic && tone === null && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
     if (evidenceOf(codes, first, last, lag, tone, needed) > needed) {
       found.push({ first, length: last - first + 1, lag });
       if (found.length >= MOST_BLOCKS) break;
@@ -89,6 +97,8 @@ export function repeatedBlocks(codes: Int32Array, tone: Tone | null, alike: numb
   return found;
 }
 
+/** A triangle that agrees with itself more often than this at some lag has its period there. */
+const PERIOD = 0.05;
 /** Readings of a block that are held against the tone. */
 const MOST_ASKED = 64;
 /** Equal readings that should differ; one may be an upset reading. */
@@ -138,7 +148,10 @@ function evidenceOf(
   if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
   // A lag of whole periods: only noise can tell, and a quiet record has none.
   if (tone.noise < NOISE_TELLS || -length * Math.log(SAME_PHASE_CHANCE) < needed) return 0;
-  return -length * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
+  // On a rail, or a quiet peak, readings are all alike: only where the code changes has noise had a say.
+  let changes = 0;
+  for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) changes++;
+  return -changes * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
 }
 
 /** Upper estimate of a chance seen `agree` times in `of`: two standard deviations and one more. */

@@ -2,6 +2,7 @@ import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { type PhaseStep, wrap } from "./phaseSteps.ts";
+import { robustDeviation } from "./robust.ts";
 
 /** Places tried along the record. */
 const PLACES = 1024;
@@ -9,21 +10,23 @@ const PLACES = 1024;
 const HARMONICS = [2, 3, 4, 5];
 /** Larger jumps are not small changes of phase any more. */
 const LINEAR = 0.3;
-/** A remainder of more than this share of the amplitude means that no one sine fits. */
-const POOR = 0.03;
+/** A remainder of more than this many times the noise of short pieces, and what a converter's own curve may leave (codes, rms), fits no one sine. */
+const POOR = 4;
+const INL_ALLOWANCE = 6;
 
 /**
  * A jump of phase in a record of few cycles, where no block holds a whole one: likelihood ratio for a step of phase at each place, with the columns of the fit
  * {cos, sin, 1, time·derivative} and harmonics 2 to 5 projected out (METHODS §6). One jump at most.
  * Threshold: for M = 4096 white readings 14.8 is passed by one clean record in a hundred at some place; the statistic falls off as a
  * chi-square with one degree of freedom, so that FALSE_ALARM asks for 2·ln(0.01/FALSE_ALARM) more. Where readings are not white (a quiet
- * quantiser) the noise is taken from sums over sixteenths of a cycle and more, where it is larger.
+ * quantiser) the noise is taken from sums over thirty-seconds of the record, where it is larger.
+ * @param noise  rms about the tone over short pieces, codes
  */
-export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
+export function slowPhaseStep(codes: Int32Array, reference: SineFit, noise: number): PhaseStep | null {
   const readings = codes.length;
   if (readings < 24) return null;
   const whole = reference.readings === readings ? reference : fitSine(codes);
-  if (whole === null || whole.residualRms > POOR * whole.amplitude) return grossStep(codes, reference);
+  if (whole === null || whole.residualRms > INL_ALLOWANCE + POOR * noise) return grossStep(codes, reference);
   const length = Math.max(1, Math.floor(readings / PLACES));
   const count = Math.floor(readings / length);
   const omega = 2 * Math.PI * whole.cyclesPerReading;
@@ -34,6 +37,7 @@ export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep 
   const dCol = new Float64Array(count * width);
   const dd = new Float64Array(count);
   const dr = new Float64Array(count);
+  const curve = foldedRemainder(codes, whole);
   const g = new Float64Array(width);
   const x = new Float64Array(width);
   let rr = 0;
@@ -43,7 +47,7 @@ export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep 
       const c = Math.cos(theta);
       const s = Math.sin(theta);
       const d = -whole.amplitude * s;
-      const r = codes[n]! - whole.offset - whole.amplitude * c;
+      const r = codes[n]! - whole.offset - whole.amplitude * c - curve(n);
       x[0] = c;
       x[1] = s;
       x[2] = 1;
@@ -101,11 +105,70 @@ export function slowPhaseStep(codes: Int32Array, reference: SineFit): PhaseStep 
   if (solvedLeft !== null)
     for (let b = 0; b < count; b++) for (let i = 0; i < width; i++) left[b]! -= solvedLeft.x[i]! * dCol[b * width + i]!;
   const excess = correlation(left, dd, best.sigma2, readings);
-  if (best.stat / excess < threshold) return null;
+  if (best.stat / excess < threshold || !standsOut(left, dd, best.b, best.step)) return null;
   const at = best.b * length;
   const standard = Math.sqrt(best.variance * excess);
-  if (Math.abs(best.step) < LINEAR) return { at, within: 2 * length, step: best.step, standard };
-  return handover(codes, whole.cyclesPerReading, at, length) ?? { at, within: length, step: wrap(best.step), standard };
+  const better = handover(codes, whole.cyclesPerReading, at, length);
+  if (better !== null && better.rss < whole.rss) return better;
+  return Math.abs(best.step) < LINEAR ? { at, within: 2 * length, step: best.step, standard } : null;
+}
+
+/** Phases into which what the sine leaves is sorted, and cycles from which that says more than one reading each. */
+const PHASES = 256;
+const LEAST_CYCLES = 3;
+
+/**
+ * What the sine leaves at each phase, on average over the cycles: the converter's own curve and all its harmonics, which are no change of phase.
+ * @returns a function of the reading; zero where the record has too few cycles or readings to tell
+ */
+function foldedRemainder(codes: Int32Array, fit: SineFit): (n: number) => number {
+  const phases = Math.min(PHASES, Math.floor(codes.length / 16));
+  if (fit.cyclesPerReading * codes.length < LEAST_CYCLES || phases < 16) return () => 0;
+  const start = fit.phase / (2 * Math.PI);
+  const binOf = (n: number): number => {
+    const turns = fit.cyclesPerReading * n + start;
+    return Math.floor((turns - Math.floor(turns)) * phases) % phases;
+  };
+  const sums = new Float64Array(phases);
+  const counts = new Float64Array(phases);
+  for (let n = 0; n < codes.length; n++) {
+    const bin = binOf(n);
+    sums[bin]! += codes[n]! - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * fit.cyclesPerReading * n + fit.phase);
+    counts[bin]!++;
+  }
+  return (n) => {
+    const bin = binOf(n);
+    return counts[bin]! > 0 ? sums[bin]! / counts[bin]! : 0;
+  };
+}
+
+/** Standard deviations by which a jump between the two sides of a place must stand out of the same elsewhere. */
+const STANDS_OUT = 5;
+
+/**
+ * Whether a step at block b is larger than what changes between neighbouring pieces elsewhere, once the step is taken off. Pieces are as long as the
+ * shorter side of the step, where the record has enough of them.
+ * @param left  Σ d·r of each block without the step
+ */
+function standsOut(left: Float64Array, dd: Float64Array, b: number, step: number): boolean {
+  const count = left.length;
+  const w = Math.min(b, count - b, Math.floor(count / 8));
+  if (w < 1) return true;
+  const scale = (at: number): { value: number; weight: number } => {
+    let [before, after, wb, wa] = [0, 0, 0, 0];
+    for (let i = 1; i <= w; i++) {
+      before += left[at - i]!;
+      wb += dd[at - i]!;
+      after += left[at + i - 1]!;
+      wa += dd[at + i - 1]!;
+    }
+    // In units of its own expected scatter, so that pieces about a peak, which know no phase, count as little as they know.
+    const weight = wb > 0 && wa > 0 ? 1 / Math.sqrt(1 / wa + 1 / wb) : 0;
+    return { value: weight > 0 ? (after / wa - before / wb) * weight : 0, weight };
+  };
+  const elsewhere: number[] = [];
+  for (let at = w; at + w <= count; at += Math.max(1, w >> 1)) elsewhere.push(scale(at).value);
+  return Math.abs(step * scale(b).weight) > STANDS_OUT * robustDeviation(elsewhere, 0);
 }
 
 /** Σ column·(r − step) over the whole record, so that the fit's columns can take up what the step leaves. */
@@ -142,17 +205,22 @@ function correlation(dr: Float64Array, dd: Float64Array, variance: number, readi
 
 /** Places at which a record that no one sine fits is cut in two. */
 const CUTS = 40;
+/** In a long record fewer: each costs two fits. */
+const CUTS_WHEN_LONG = 12;
+const LONG = 200_000;
 
 /**
  * A jump too large for one sine to fit the record: cut at each of some places and both sides fitted on their own. It is a jump when the two sines together leave
- * less than a fifth of what one leaves; noise alone never gains more than a few per cent by a cut.
+ * clearly less than what one leaves: 0.6 of its power (further jumps may remain on both sides), of fewer than a hundred readings a fifth. Noise alone gains
+ * a few per cent by a cut.
  */
 function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
   const readings = codes.length;
   const whole = fitSine(codes)?.rss ?? Number.POSITIVE_INFINITY;
   let best = { at: -1, rss: whole };
-  for (let i = 1; i < CUTS; i++) {
-    const at = Math.round((i * readings) / CUTS);
+  const cuts = readings > LONG ? CUTS_WHEN_LONG : CUTS;
+  for (let i = 1; i < cuts; i++) {
+    const at = Math.round((i * readings) / cuts);
     if (at < 10 || readings - at < 10) continue;
     const before = fitSine(codes, { first: 0, last: at - 1, frequency: reference.cyclesPerReading });
     const after = fitSine(codes, { first: at, last: readings - 1, frequency: reference.cyclesPerReading });
@@ -160,12 +228,12 @@ function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
       best = { at, rss: before.rss + after.rss };
   }
   if (best.at < 0) return null;
-  const found = handover(codes, reference.cyclesPerReading, best.at, Math.ceil(readings / CUTS));
-  return found !== null && found.rss < 0.2 * whole ? found : null;
+  const found = handover(codes, reference.cyclesPerReading, best.at, Math.ceil(readings / cuts));
+  return found !== null && found.rss < (readings < 100 ? 0.2 : 0.6) * whole ? found : null;
 }
 
 /** Both sides of a rough place fitted on their own, a margin left out, and the place moved to where they hand over best. */
-function handover(
+export function handover(
   codes: Int32Array,
   cycles: number,
   start: number,
