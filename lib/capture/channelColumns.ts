@@ -1,6 +1,6 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { readName } from "./columnName.ts";
-import { matches, type RoledColumn } from "./columnRoles.ts";
+import type { RoledColumn } from "./columnRoles.ts";
 
 /** A column that is found by its key, and how often it came in the sample. */
 export type KeyedColumn = RoledColumn & {
@@ -16,7 +16,8 @@ export type KeyedColumn = RoledColumn & {
  */
 export function channelColumns(columns: readonly KeyedColumn[], hints: ReadingHints): Set<string> {
   const codes = columns.filter((c) => c.role === "code");
-  if (hints.channel !== undefined) return new Set(codes.filter((c) => matches(c, hints.channel)).map((c) => c.key));
+  const stated = codes.filter((c) => c.name.toLowerCase() === String(hints.channel).trim().toLowerCase());
+  if (stated.length > 0) return new Set(stated.map((c) => c.key));
   const pool = codes.length > 0 ? codes : columns.filter((c) => c.role === "volts");
   const namedAsCode = pool.filter((c) => c.named && readName(c.name).role === "code");
   const leaders = namedAsCode.length > 0 ? namedAsCode : pool;

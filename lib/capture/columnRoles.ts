@@ -71,7 +71,8 @@ export function columnRoles(columns: readonly Column[], hints: ReadingHints): Ro
     for (const d of draft)
       if (d.role === "code" && d.said.role === "other" && forced(d.column) === null) d.role = "ignore";
   }
-  if (hints.channel !== undefined) {
+  // A channel may also be a tag's or a scan sequence's: then no column is it, and it is picked after reading.
+  if (draft.some((d) => d.role === "code" && matches(d.column, hints.channel))) {
     for (const d of draft) if (d.role === "code" && !matches(d.column, hints.channel)) d.role = "ignore";
   }
   return draft.map(({ column, role, said }) => ({

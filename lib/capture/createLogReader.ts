@@ -1,6 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { ProblemError } from "../bench/problem.ts";
 import { cleanLine } from "./cleanLine.ts";
+import { OTHER_FIELD_COUNT } from "./delimitedForm.ts";
 import { detectDialect } from "./detectDialect.ts";
 import { detectEncoding, type Encoding, lineText, Utf16ToUtf8 } from "./encoding.ts";
 import { type FastScan, fastScan } from "./fastScan.ts";
@@ -16,6 +17,7 @@ import { RestartWatch } from "./restartWatch.ts";
 import { RowCollector } from "./rowCollector.ts";
 import { SkipTally } from "./skipTally.ts";
 import { statedRate } from "./statedRate.ts";
+import { NO_READING } from "./terminalForms.ts";
 
 export interface LogReaderHints extends ReadingHints {
   /** The bytes were unpacked before they came here; only said in the dialect. */
@@ -251,7 +253,7 @@ class StreamReader implements LogReader {
               ? "brackets"
               : /^[^{]*["\]\d][^{]*}\s*$|[{:]/.test(text)
                 ? "cut record"
-                : "text without a reading";
+                : NO_READING;
         this.#skips.add(reason, this.#lines, text);
       },
     });
@@ -294,15 +296,19 @@ class StreamReader implements LogReader {
     if (RULE.test(text)) return "ruling";
     if (plan.kind === "columns") {
       if (plan.header !== null && plan.header.length > 0 && plan.header.every((h) => text.includes(h))) return "header";
-      if (!/\d/.test(text) || (plan.delimiter !== null && !text.includes(plan.delimiter)) || /[\p{L}]{3}/u.test(text)) {
-        if (reason !== "empty reading") return "text without a reading";
-      }
+      // A row of the right width keeps its reason; anything else with words in it is a message.
+      const isMessage =
+        !/\d/.test(text) || /\p{L}{3}/u.test(text) || (plan.delimiter !== null && !text.includes(plan.delimiter));
+      const isRow = plan.delimiter !== null && reason !== OTHER_FIELD_COUNT;
+      if (isMessage && !isRow) return NO_READING;
     }
     return reason;
   }
 
   #discardLongLine(): void {
-    this.#skips.add(`line longer than ${LONGEST_LINE} bytes`, this.#lines + 1, lineText(this.#buffer, 0, 200));
+    if (!this.#discarding) {
+      this.#skips.add(`line longer than ${LONGEST_LINE} bytes`, this.#lines + 1, lineText(this.#buffer, 0, 200));
+    }
     this.#filled = 0;
     this.#discarding = true;
   }

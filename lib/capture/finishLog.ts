@@ -89,6 +89,7 @@ export function finishLog(read: {
     else
       remarks.push(`interleave was stated, but the log already holds ${channels.length} channels: it was left aside`);
   }
+  channels = statedChannel(channels, plan, hints);
   const unknownTime = plan.columns.find((c) => c.role === "time" && c.timeUnit === "unknown");
   if (unknownTime) {
     remarks.push(
@@ -148,6 +149,36 @@ function voltScale(plan: ReadingPlan): number {
   const column = plan.columns.find((c) => c.role === "volts");
   const unit = column?.unit ?? (column?.named ? readName(column.name).unit : null);
   return unit === "mV" ? 1e-3 : unit === "uV" ? 1e-6 : 1;
+}
+
+/** Only the channel that was stated, where one was: by its name, its tag, its column's number, or its number among the channels. */
+function statedChannel(channels: LogChannel[], plan: ReadingPlan, hints: ReadingHints): LogChannel[] {
+  if (hints.channel === undefined) return channels;
+  const want = String(hints.channel).trim().toLowerCase();
+  const tag = plan.layout === "tagged" ? plan.columns.find((c) => c.role === "tag") : undefined;
+  const number = /^\d+$/.test(want) ? Number(want) : null;
+  const found =
+    channels.find((c) => c.name.toLowerCase() === want) ??
+    (tag &&
+      channels.find((c) => c.name.toLowerCase() === `${tag.named ? tag.name.toLowerCase() : "channel"} ${want}`)) ??
+    (number !== null && plan.kind === "columns" ? channels.find((c) => c.column === number) : undefined) ??
+    (number !== null && plan.kind !== "columns" ? channels[number - 1] : undefined) ??
+    (channels.length === 1 && number === 1 ? channels[0] : undefined);
+  if (found !== undefined) return [found];
+  const names = new Set([...channels.map((c) => c.name), ...plan.columns.filter((c) => c.named).map((c) => c.name)]);
+  throw new ProblemError([
+    {
+      code: "unknown-channel",
+      file: null,
+      line: null,
+      key: "channel",
+      found: `"${hints.channel}" is not in the log`,
+      expected: `one of ${[...names]
+        .slice(0, 20)
+        .map((n) => `"${n}"`)
+        .join(", ")}`,
+    },
+  ]);
 }
 
 function columnOf(plan: ReadingPlan, name: string): number | undefined {

@@ -12,7 +12,7 @@ export function firstLineCut(plan: ReadingPlan, lines: readonly string[]): boole
   if (lines.slice(0, plan.dataLine - 1).some((l) => l !== "")) return false;
   const firsts: string[] = [];
   for (const line of lines.slice(plan.dataLine - 1)) {
-    if (firsts.length >= NEIGHBOURS) break;
+    if (firsts.length > NEIGHBOURS) break;
     const rows = plan.form.rows(line);
     if (typeof rows !== "string") firsts.push(rows[0]![0] ?? "");
   }
@@ -26,15 +26,20 @@ export function firstLineCut(plan: ReadingPlan, lines: readonly string[]): boole
  * @param neighbours  the nearest one first
  */
 export function standsApart(field: string, neighbours: readonly string[], base: number): boolean {
-  if (neighbours.length < 4) return false;
+  if (neighbours.length < 8) return false;
   const digits = (text: string): number => text.replace(/[^0-9A-Fa-f]/g, "").length;
-  const fewest = Math.min(...neighbours.map(digits));
+  // A few neighbours may be damaged themselves.
+  const counts = neighbours.map(digits).sort((a, b) => a - b);
+  const fewest = counts[Math.floor(0.05 * counts.length)]!;
   if (digits(field) >= fewest) return false;
   // Numbers padded to one width with zeros are cut wherever the width is missing.
-  if (neighbours.every((n) => digits(n) === fewest) && neighbours.some((n) => /^[+-]?0\d/.test(n.trim()))) return true;
+  if (counts.at(-1) === fewest && neighbours.some((n) => /^[+-]?0\d/.test(n.trim()))) return true;
   const value = (text: string): number => (base === 10 ? Number(text.replace(",", ".")) : Number.parseInt(text, base));
   const values = neighbours.map(value);
-  let largest = 0;
-  for (let i = 1; i < values.length; i++) largest = Math.max(largest, Math.abs(values[i]! - values[i - 1]!));
+  const steps = values
+    .slice(1)
+    .map((v, i) => Math.abs(v - values[i]!))
+    .sort((a, b) => a - b);
+  const largest = steps[Math.floor(0.9 * (steps.length - 1))]!;
   return Math.abs(value(field) - values[0]!) > 4 * largest;
 }

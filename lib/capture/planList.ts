@@ -1,7 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { columnFormat, parseNumber } from "./columnFormat.ts";
 import type { Column, RoledColumn } from "./columnRoles.ts";
-import { columnRoles } from "./columnRoles.ts";
+import { columnRoles, matches } from "./columnRoles.ts";
 import { listBody, listForm, splitFields } from "./delimitedForm.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import { sameStream } from "./sameStream.ts";
@@ -44,7 +44,8 @@ export function planStream(
   hints: ReadingHints,
   comment: RegExp,
 ): ReadingPlan | null {
-  if (hints.channel !== undefined || hints.interleave !== undefined || hints.bytes !== undefined) return null;
+  if (columns.some((c) => matches(c, hints.channel)) || hints.interleave !== undefined || hints.bytes !== undefined)
+    return null;
   const lead = streamStart(columns, hints);
   if (lead < 0) return null;
   const facts = columnFormat(

@@ -160,7 +160,7 @@ function common({ comment, seen }: Base, kept: readonly ShapeLines[]) {
 /** A printed buffer: lines of the same words with several readings of one channel behind them. */
 function planBuffer(all: readonly ShapeLines[], base: Base): ReadingPlan | null {
   const { hints } = base;
-  if (hints.interleave !== undefined || hints.channel !== undefined) return null;
+  if (hints.interleave !== undefined) return null;
   const main = all.reduce((a, b) => (b.lines.length > a.lines.length ? b : a));
   const { stem, readings } = streamStem(main.id);
   if (readings < 2) return null;
