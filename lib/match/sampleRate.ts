@@ -27,11 +27,17 @@ export function timingRate(timing: Timing): Hertz {
   return timing.clock / (timing.sampleCycles + timing.conversionCycles + timing.overheadCycles);
 }
 
+/** Conversions behind one logged reading of a channel: what the firmware sums, and the channels that take turns. */
+export function conversionsPerReading({ converter, scan, reading }: CaptureSpec): number {
+  return (converter.averaging?.readings ?? 1) * (scan?.order.length ?? reading.interleave?.length ?? 1);
+}
+
 export function rateEvidence(record: CaptureRecord, fit: SineFit | null): RateEvidence {
   const { spec, log, stimulus } = record;
   const stated = spec.sampleRate;
   const stamped = log.time === null ? null : timeStampRate(log.time);
-  const timing = spec.converter.timing === null ? null : timingRate(spec.converter.timing);
+  const timing =
+    spec.converter.timing === null ? null : timingRate(spec.converter.timing) / conversionsPerReading(spec);
   const frequency = stimulus?.kind === "sine" ? stimulus.frequency : null;
   const accuracy = stimulus?.kind === "sine" ? stimulus.accuracy.frequency : 0;
   const fitted =
@@ -93,7 +99,7 @@ export function sampleRate(spec: CaptureSpec, evidence: RateEvidence): SampleRat
   if (timing !== null && spec.converter.timing !== null) {
     if (chosen.basis === "timing")
       remarks.push("by the converter's timing bits alone; any time the loop adds would make it slower");
-    else remarks.push(loopCost(spec.converter.timing, chosen.value));
+    else remarks.push(loopCost(spec.converter.timing, chosen.value * conversionsPerReading(spec)));
   }
   return { ...chosen, remarks };
 }

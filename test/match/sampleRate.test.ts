@@ -1,8 +1,9 @@
 import { describe, expect, it } from "vitest";
 import type { Timing } from "../../lib/bench/bench.ts";
+import { readBench } from "../../lib/bench/readBench.ts";
 import { foldedFrequency } from "../../lib/match/foldedFrequency.ts";
 import { matchRecord } from "../../lib/match/matchRecord.ts";
-import { loopCost } from "../../lib/match/sampleRate.ts";
+import { conversionsPerReading, loopCost } from "../../lib/match/sampleRate.ts";
 import { converter, simulated, sine, spec, steady } from "./simulatedRecord.ts";
 
 const TIMING: Timing = { clock: 4e6, sampleCycles: 24, conversionCycles: 15, overheadCycles: 0 };
@@ -88,5 +89,20 @@ describe("sample rate of a record", () => {
   it("has no rate where nothing states one", () => {
     const { record } = simulated(spec(steady(), { sampleRate: null }), [], { readings });
     expect(matchRecord(record).sampleRate).toBeNull();
+  });
+});
+
+describe("conversionsPerReading", () => {
+  it("counts what the firmware sums and the channels that take turns", () => {
+    const { bench } = readBench(
+      JSON.stringify({
+        title: "t",
+        converter: { bits: 12, range: { low: 0, high: 1 }, averaging: { readings: 16, shift: 4 } },
+        scan: { order: ["adc0", "adc1"], readingsPerVisit: 1 },
+        stimulus: { kind: "steady" },
+      }),
+      "t.json",
+    );
+    expect(conversionsPerReading(bench!.captures[0]!)).toBe(32);
   });
 });
