@@ -25,6 +25,11 @@ export interface NoisyCurve {
   readonly atLeast: number;
   /** Errors are those of counts: skewed upwards, as Poisson's, when single codes hold few readings. */
   readonly counted?: boolean;
+  /**
+   * A curve with a smooth course over the codes, INL: half-width of the window, in codes, that tells its course. A single code that stands out of it is either
+   * lifted by noise or really apart (a major carry, a missing code), and its interval allows for both.
+   */
+  readonly courseOver?: number;
 }
 
 export interface ExtremeEstimator {
@@ -35,6 +40,10 @@ export interface ExtremeEstimator {
 
 /** Share of the own noise that stays in the worst code's true value, besides the scatter of the drawn excess. Source: METHODS 5. */
 const OWN_SHARE = 0.6;
+/** A code this many of its noise above its neighbours may really stand apart; noise alone does that to the largest of some hundreds. */
+const APART = 2.5;
+/** One-sided 95 %: where the code really stands apart, the lower end is far away already. */
+const Z_ONE_SIDED = 1.645;
 /** Codes within this many of their noise below the top may all be equally good candidates. */
 const CROWD = 2;
 
@@ -52,7 +61,7 @@ const CROWD = 2;
  * Source: METHODS 5, whose shrinkage matches the variance only and fails for flat distributions (57–73 %); Blair, IEEE T-IM 43(3), 1994, for the need of a family-wise level.
  */
 export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
-  const { values, standard, ownVariance, sign, atLeast, counted = false } = curve;
+  const { values, standard, ownVariance, sign, atLeast, counted = false, courseOver } = curve;
   const count = values.length;
   if (count === 0) throw new RangeError("extremeEstimator: requires at least 1 value; got 0");
   const up = (x: number): number => (sign === 0 ? Math.abs(x) : sign * x);
@@ -105,7 +114,13 @@ export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
         let crowd = 0;
         for (const x of values) if (up(x) > top - CROWD * s) crowd++;
         const equal = top - normalQuantile(0.975 ** (1 / crowd)) * standard[index]!;
-        return signed(value, Math.max(floor, Math.min(value - half, equal)), value + half, "shrinkage");
+        const apart = courseOver === undefined ? value : highestApart(curve, courseOver, top - 3 * s, up);
+        return signed(
+          value,
+          Math.max(floor, Math.min(value - half, equal)),
+          Math.max(value + half, apart),
+          "shrinkage",
+        );
       }
       const zBonferroni = normalQuantile(1 - 0.025 / (sign === 0 ? 2 * count : count));
       // The lower end may come from any code: the one whose own lower bound is highest.
@@ -121,6 +136,24 @@ export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
       return signed(Math.min(high, Math.max(low, value)), low, high, "simultaneous");
     },
   };
+}
+
+/** How far a code may reach that stands out of the course of its neighbours, of all that come near the top. */
+function highestApart(
+  { values, standard }: NoisyCurve,
+  courseOver: number,
+  from: number,
+  up: (x: number) => number,
+): number {
+  let highest = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < values.length; i++) {
+    const x = up(values[i]!);
+    const reach = x + Z_ONE_SIDED * standard[i]!;
+    if (x < from || reach < highest) continue;
+    const window = values.slice(Math.max(0, i - courseOver), i + courseOver + 1).sort();
+    if (x - up(window[window.length >> 1]!) > APART * standard[i]!) highest = reach;
+  }
+  return highest;
 }
 
 /** One tail's values as they would be without noise; appended to `candidates` (indices) and `shrunk` (values). */

@@ -221,6 +221,7 @@ function extremes(
       sign,
       atLeast,
       counted: curve.of === "dnl",
+      courseOver: curve.of === "dnl" ? undefined : Math.max(8, Math.ceil(8 * tr.sigma)),
     });
   // DNL averages to nothing over the codes of an end-point line, INL passes through nothing: the true extremes lie beyond.
   const dnlMax = make(dnl, width, 1, Math.min(0, meanDnl));
