@@ -1,6 +1,7 @@
 import type { Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
 import { chiSquareQuantile, normalCdf, normalQuantile, standardDeviationFactors } from "../signal/distributions.ts";
+import type { KnownCells } from "./knownCells.ts";
 import type { NoiseCorrelation } from "./noiseCorrelation.ts";
 import { type Cells, idealCells, type Profile, sigmaProfile } from "./noiseLikelihood.ts";
 import type { SteadySurvey } from "./steadySurvey.ts";
@@ -22,6 +23,9 @@ const ASSUMED_WIDTH_SD = 0.2;
 const ASSUMED_WEIGHT = 1;
 /** From here on the codes are so many that their variance, less 1/12, says all (Sheppard). */
 const MOMENTS_FROM = 3;
+/** Where the codes' edges are known, counting them out is worth it further up. */
+const MOMENTS_FROM_KNOWN = 8;
+const UNKNOWN_WIDTHS = "unknown code widths (DNL)";
 const CHI2_TWO_SIDED = chiSquareQuantile(0.95, 1);
 const CHI2_ONE_SIDED = chiSquareQuantile(0.9, 1);
 const Z95 = normalQuantile(0.975);
@@ -34,13 +38,19 @@ const Z95 = normalQuantile(0.975);
  * - above: variance of the codes less 1/12 (Sheppard).
  * The converter's own code widths are not known from a steady record. Their spread is taken from the misfit of the counts where many codes
  * were seen, else assumed, and is a share of the uncertainty that no longer record removes.
+ * @param known  the codes' own edges where another capture measured them; then that capture's uncertainty of them counts instead
  * Source: METHODS 4; Kulldorff 1961 (grouped likelihood); Sheppard, Proc. London Math. Soc. 29, 1898.
  */
-export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelation, scale: Scale): NoiseEstimate {
+export function noiseEstimate(
+  survey: SteadySurvey,
+  correlation: NoiseCorrelation,
+  scale: Scale,
+  known: KnownCells | null = null,
+): NoiseEstimate {
   const { readings: M, smallest, largest } = survey;
   const codes = survey.counts === null ? 3 : survey.counts.reduce((sum, c) => sum + (c > 0 ? 1 : 0), 0);
   // A code may be this much wider than one LSB (95 %).
-  const widest = 1 + 1.645 * ASSUMED_WIDTH_SD;
+  const widest = 1 + 1.645 * (known?.widthSd ?? ASSUMED_WIDTH_SD);
   if (M < 5)
     return {
       sigma: null,
@@ -53,7 +63,9 @@ export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelatio
   if (codes === 1) {
     // 95 % of records whose σ exceeds this would show a neighbour of the code, wherever in the code the input sits.
     const outside = 1 - 0.05 ** (1 / M);
-    const high = (0.5 * widest) / -normalQuantile(outside / 2);
+    const [start = 0, end = 1] = known?.cells.edges ?? [];
+    const width = Number.isFinite(end - start) ? end - start : 1;
+    const high = (0.5 * (width - 1 + widest)) / -normalQuantile(outside / 2);
     return {
       sigma: null,
       low: null,
@@ -64,7 +76,9 @@ export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelatio
     };
   }
   const clips = smallest <= 0 || largest >= scale.topCode;
-  if (correlation.variance > MOMENTS_FROM ** 2 && codes > 2) {
+  const isCounted = survey.blocks[0]?.counts != null;
+  const from = known === null ? MOMENTS_FROM : MOMENTS_FROM_KNOWN;
+  if (codes > 2 && (correlation.variance > from ** 2 || !isCounted)) {
     if (clips)
       return {
         sigma: null,
@@ -76,7 +90,8 @@ export function noiseEstimate(survey: SteadySurvey, correlation: NoiseCorrelatio
       };
     return byMoments(survey, correlation);
   }
-  return byLikelihood(survey, correlation, idealCells(smallest, largest, scale.topCode), codes, widest);
+  const cells = known?.cells ?? idealCells(smallest, largest, scale.topCode);
+  return byLikelihood(survey, correlation, cells, codes, widest, known?.widthSd ?? null);
 }
 
 function byMoments(survey: SteadySurvey, correlation: NoiseCorrelation): NoiseEstimate {
@@ -106,7 +121,7 @@ function byMoments(survey: SteadySurvey, correlation: NoiseCorrelation): NoiseEs
     method: "√(variance of the codes about their drift line − 1/12) (Sheppard)",
     shares: [
       { from: "number of readings", standard: sigma / Math.sqrt(2 * dof) },
-      { from: "unknown code widths (DNL)", standard: widths * sigma },
+      { from: UNKNOWN_WIDTHS, standard: widths * sigma },
     ],
   };
 }
@@ -125,6 +140,7 @@ function byLikelihood(
   cells: Cells,
   codes: number,
   widest: number,
+  knownSd: Lsb | null,
 ): NoiseEstimate {
   const { readings: M, mean, slope } = survey;
   const blocks = survey.blocks.map(({ position, counts }) => ({ position, counts: counts! }));
@@ -133,7 +149,8 @@ function byLikelihood(
   const drop = (codes === 2 ? CHI2_ONE_SIDED : CHI2_TWO_SIDED) * inflation;
   const profile = sigmaProfile(blocks, cells, {
     drop,
-    guess: rough,
+    // From too small a σ the outer codes lie so far out that the likelihood has no slope to follow: an eighth of what they enclose shows them.
+    guess: Math.max(rough, (cells.edges[cells.edges.length - 2]! - cells.edges[1]!) / 7),
     mean,
     drift: slope * M,
     withDrift: M >= 8,
@@ -150,7 +167,7 @@ function byLikelihood(
       reason: `the ${M} readings fall into ${codes} codes, which bounds the noise only from above: below ${(high * widest).toPrecision(2)} LSB; a sine or a slow ramp over a few codes would measure it`,
       shares: [],
     };
-  const widthSd = widthSpread(survey, cells, best, inflation);
+  const widthSd = knownSd ?? widthSpread(survey, cells, best, inflation);
   const relative = widthShare(widthSd, best.sigma);
   const down = Math.hypot(Math.log(best.sigma / low), Z95 * relative);
   const up = Math.hypot(Math.log(high / best.sigma), Z95 * relative);
@@ -158,10 +175,13 @@ function byLikelihood(
     sigma: best.sigma,
     low: best.sigma * Math.exp(-down),
     high: best.sigma * Math.exp(up),
-    method: `maximum likelihood of the counts of ${codes} codes about the drift line, likelihood interval${inflation > 1.05 ? `, widened for correlated readings (×${Math.sqrt(inflation).toPrecision(2)})` : ""}`,
+    method: `maximum likelihood of the counts of ${codes} codes about the drift line, likelihood interval${knownSd === null ? "" : ", code widths as measured"}${inflation > 1.05 ? `, widened for correlated readings (×${Math.sqrt(inflation).toPrecision(2)})` : ""}`,
     shares: [
       { from: "number of readings", standard: (best.sigma * Math.log(high / low)) / (2 * Z95) },
-      { from: "unknown code widths (DNL)", standard: best.sigma * relative },
+      {
+        from: knownSd === null ? UNKNOWN_WIDTHS : "code widths as measured in another capture",
+        standard: best.sigma * relative,
+      },
     ],
   };
 }

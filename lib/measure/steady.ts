@@ -7,13 +7,16 @@ import {
   tQuantile,
 } from "../signal/distributions.ts";
 import type { Random } from "../signal/random.ts";
-import type { Estimate, Measurement, SteadyCurve } from "./measurement.ts";
+import { knownCells } from "./knownCells.ts";
+import type { Estimate, Estimates, Measurement, SteadyCurve, TransitionCurve } from "./measurement.ts";
 import { type NoiseCorrelation, noiseCorrelation } from "./noiseCorrelation.ts";
 import { type NoiseEstimate, noiseEstimate } from "./noiseEstimate.ts";
 import { quantisationReach } from "./noiseQuantisation.ts";
 import { type SteadySurvey, steadySurvey } from "./steadySurvey.ts";
 
 const Z95 = normalQuantile(0.975);
+/** Code widths that are known to this are better than assumed ones, LSB. */
+const WORTH_KNOWING = 0.12;
 
 /**
  * Noise, resolution, mean and drift of a steady input.
@@ -29,16 +32,39 @@ export function measureSteady(record: MatchedRecord, _random: Random): Measureme
   const noise = noiseEstimate(survey, correlation, record.scale);
   return {
     estimates: {
-      noiseRms: noiseRms(noise),
+      ...noiseEstimates(noise, record.scale.bits),
       codeRms: codeRms(survey, correlation, noise),
       noisePeakToPeak: noisePeakToPeak(survey),
-      effectiveResolution: resolution(noise, record.scale.bits, 1),
-      noiseFreeBits: resolution(noise, record.scale.bits, 6.6),
       meanCode: meanCode(survey, correlation),
       drift: drift(record, survey, correlation, noise),
     },
     curves: { steady: steadyCurve(survey, correlation) },
     findings: [],
+  };
+}
+
+/**
+ * Noise and resolution of a steady record again, now that another capture of the same converter has measured where its codes begin and end: the widths then need not be
+ * assumed.
+ * @param curve  transitions of that capture
+ * @returns no estimates where it tells the widths no better than they are taken for granted
+ */
+export function noiseWithTransitions(record: MatchedRecord, curve: TransitionCurve): Estimates {
+  const stretches = record.clean.filter(([first, last]) => last >= first);
+  if (stretches.length === 0) return {};
+  const survey = steadySurvey(record.codes, stretches);
+  const known = knownCells(curve, record.scale, survey.smallest, survey.largest);
+  if (known === null || known.widthSd > WORTH_KNOWING) return {};
+  const correlation = noiseCorrelation(record.codes, stretches, survey.mean, survey.slope);
+  const noise = noiseEstimate(survey, correlation, record.scale, known);
+  return noiseEstimates(noise, record.scale.bits);
+}
+
+function noiseEstimates(noise: NoiseEstimate, bits: number): Estimates {
+  return {
+    noiseRms: noiseRms(noise),
+    effectiveResolution: resolution(noise, bits, 1),
+    noiseFreeBits: resolution(noise, bits, 6.6),
   };
 }
 
