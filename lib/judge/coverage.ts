@@ -1,2 +1,2 @@
 // The convolution is numerics that measures need too, and they come before judging; here it keeps the name under which later stages know it.
-export { coverageOf, halfWidth, LEVEL, Z95 } from "../signal/coverage.ts";
+export { halfWidth, LEVEL, Z95 } from "../signal/coverage.ts";
