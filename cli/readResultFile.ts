@@ -1,5 +1,4 @@
 import { open, readFile } from "node:fs/promises";
-import { looksLikeResult, parseResult } from "../lib/parseResult.ts";
 import type { Result } from "../lib/result.ts";
 
 /** A page starts with its doctype, a result with a brace; a log of many gigabytes must not be read whole to find out. */
@@ -27,5 +26,6 @@ export async function readResultFile(path: string): Promise<Result | null> {
   }
   if (!/^\s*<!doctype html>/i.test(start) && !/^\s*\{/.test(start)) return null;
   const text = await readFile(path, "utf8");
+  const { looksLikeResult, parseResult } = await import("../lib/parseResult.ts");
   return looksLikeResult(text) ? parseResult(text, path) : null;
 }

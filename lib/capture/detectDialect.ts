@@ -24,7 +24,12 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   if (best !== null && share(best) > 0.9) return best;
   const delimiters: readonly (string | null)[] =
     hints.delimiter !== undefined ? [hints.delimiter] : [";", "\t", "|", ",", " ", null];
+  const text = filled.join("\n");
+  const mayBeList = LIST_MARK.test(text);
   for (const delimiter of delimiters) {
+    // A delimiter that never comes makes no table, nor a list without its brackets: not worth cutting thousands of lines for.
+    if (delimiter !== null && !mayBeList && !(delimiter === " " ? BLANK.test(text) : text.includes(delimiter)))
+      continue;
     consider(planColumns(lines, delimiter, hints, comment));
     // A clean table needs no second opinion.
     if (best !== null && share(best) > 0.97) return best;
@@ -34,3 +39,5 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
 }
 
 const NEVER = /(?!)/;
+const LIST_MARK = /[[\](){}]/;
+const BLANK = /[ \t\u00a0]/;

@@ -109,10 +109,12 @@ function soundRows(
         return format.kind === "text" || field === "" || !Number.isNaN(parseNumber(field, format));
       }),
     );
-  const good = soundBy(factsOf(data));
+  const first = factsOf(data);
+  const good = soundBy(first);
   // A line of the preamble may have made a whole column look real: look again without it.
-  const facts = sameBase(factsOf(good), good);
-  return { good: soundBy(facts), facts };
+  const again = good.length === data.length ? first : factsOf(good);
+  const facts = sameBase(again, good);
+  return { good: again === first && facts.every((f, i) => f === first[i]) ? good : soundBy(facts), facts };
 }
 
 /** A0, A1, … in one column and plain numbers in another: the first are channel names, though they would pass for hexadecimal. */
