@@ -1,5 +1,5 @@
 import type { SineFit } from "../signal/sineFit.ts";
-import { type FoldedResidual, foldResidual } from "./toneFold.ts";
+import { effectivePhases, type FoldedResidual, foldResidual } from "./toneFold.ts";
 import {
   fitHarmonics,
   type HarmonicFit,
@@ -41,6 +41,9 @@ export interface ToneAnalysis {
 
 /** Between the bins made up in full and not at all, as a standard deviation: near 1/√12 of the difference, widened to what simulated converters needed. */
 const MAKE_UP = 0.4;
+
+/** More readings than this leave no gaps between phases that would matter, whatever the frequency. */
+const DENSE = 4096;
 
 /** Fewer readings than this leave too little beside 22 parameters. */
 export const FEWEST_FOR_HARMONICS = 44;
@@ -94,8 +97,12 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
   // a guess where the converter's own pattern (quantisation, and distortion above order 10, of which harmonics 2 to 10 give an idea) may be most of what is left.
   const pattern = level > 0 ? Math.min(1, (1 / 12 + distortion) / level) : 0;
   const guess = (MAKE_UP * level * pattern * parameters) / Math.max(1, readings - parameters);
-  const noiseVariance = squareVariance / Math.max(1, readings - parameters) + guess ** 2;
-  const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed;
+  // Distortion of higher orders is seen only where the phases lie: clusters of them are worth fewer readings than there are.
+  const clustered =
+    readings <= DENSE ? Math.max(0, 2 / effectivePhases(fit.cyclesPerReading, readings) - 2 / readings) : 0;
+  const unseen = clustered * Math.min(level, distortion) ** 2;
+  const noiseVariance = squareVariance / Math.max(1, readings - parameters) + guess ** 2 + unseen;
+  const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed + unseen;
   const unexplained = level + distortion;
   const inflated = level + (distortion * readings) / (readings - fit.parameters);
   return {

@@ -58,6 +58,23 @@ export function distinctPhases(cyclesPerReading: number, readings: number): numb
 }
 
 /**
+ * How many evenly spread phases a record's phases are worth: 1/Σ gap², the gaps between neighbours on the circle. Near f = 1/2, 1/3, 2/5 … a short record's phases lie in
+ * clusters, and what the converter does between these is not seen.
+ * @returns at most M; about M/2 for phases drawn at random
+ */
+export function effectivePhases(cyclesPerReading: number, readings: number): number {
+  const phases = new Float64Array(readings);
+  for (let n = 0; n < readings; n++) {
+    const turns = cyclesPerReading * n;
+    phases[n] = turns - Math.floor(turns);
+  }
+  phases.sort();
+  let squares = (phases[0]! + 1 - phases[readings - 1]!) ** 2;
+  for (let n = 1; n < readings; n++) squares += (phases[n]! - phases[n - 1]!) ** 2;
+  return 1 / squares;
+}
+
+/**
  * One pass over the readings, nothing of their length kept.
  * @param codes  the stretch that `fit` was made over, its reading 0 first
  */
