@@ -7,8 +7,21 @@ import type { Waveform } from "./transitionsWaveform.ts";
 /** Φ and φ at steps of 1/STEPS up to LAST standard deviations, interpolated: 1e-6, and asked for millions of times. */
 const STEPS = 256;
 const LAST = 8;
-const CDF = Float64Array.from({ length: 2 * LAST * STEPS + 2 }, (_, i) => normalCdf(i / STEPS - LAST));
-const PDF = Float64Array.from({ length: 2 * LAST * STEPS + 2 }, (_, i) => normalPdf(i / STEPS - LAST));
+let made: { readonly cdf: Float64Array; readonly pdf: Float64Array } | null = null;
+
+/** Made when first asked for: most records go without. */
+function normalTable(): { readonly cdf: Float64Array; readonly pdf: Float64Array } {
+  if (made !== null) return made;
+  const points = 2 * LAST * STEPS + 2;
+  const cdf = new Float64Array(points);
+  const pdf = new Float64Array(points);
+  for (let i = 0; i < points; i++) {
+    cdf[i] = normalCdf(i / STEPS - LAST);
+    pdf[i] = normalPdf(i / STEPS - LAST);
+  }
+  made = { cdf, pdf };
+  return made;
+}
 
 /** Sums positions one by one when no more than this many lie within the noise's reach. */
 const FEW = 48;
@@ -60,6 +73,7 @@ function summed(
   y: Lsb,
   sigma: Lsb,
 ): Smeared {
+  const { cdf, pdf } = normalTable();
   let share = before;
   let slope = 0;
   let scatter = 0;
@@ -71,9 +85,9 @@ function summed(
     const place = Math.min(2 * LAST, Math.max(0, (y - near[i]!) / sigma + LAST)) * STEPS;
     const cell = Math.floor(place);
     const rest = place - cell;
-    const p = CDF[cell]! + rest * (CDF[cell + 1]! - CDF[cell]!);
+    const p = cdf[cell]! + rest * (cdf[cell + 1]! - cdf[cell]!);
     share += weight * p;
-    slope += weight * (PDF[cell]! + rest * (PDF[cell + 1]! - PDF[cell]!));
+    slope += weight * (pdf[cell]! + rest * (pdf[cell + 1]! - pdf[cell]!));
     scatter += weight * p * (1 - p);
   }
   return { share: share / readings, slope: slope / sigma / readings, scatter: scatter / readings };
