@@ -3,7 +3,7 @@ import { open as openDescriptor } from "node:fs";
 import { open, stat } from "node:fs/promises";
 import { Socket } from "node:net";
 import { promisify } from "node:util";
-import { createGunzip } from "node:zlib";
+import { createGunzip, type Gunzip } from "node:zlib";
 import type { ReadingHints } from "../lib/bench/bench.ts";
 import { ProblemError } from "../lib/bench/problem.ts";
 import { createLogReader } from "../lib/capture/createLogReader.ts";
@@ -64,8 +64,13 @@ async function readAll(
   const compressed = head[0] === 0x1f && head[1] === 0x8b;
   const reader = createLogReader({ ...hints, compressed, ...(size > 0 && !compressed ? { expectedBytes: size } : {}) });
   const whole = async function* (): AsyncGenerator<Uint8Array> {
-    yield head;
-    yield* source;
+    try {
+      yield head;
+      yield* source;
+    } finally {
+      // Also when the reader gave up on the very first bytes: the file is to be closed.
+      await source.return(undefined);
+    }
   };
   if (compressed) {
     let unpacked = 0;
@@ -141,7 +146,7 @@ async function* gunzip(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8A
   const failed = (async () => {
     for await (const chunk of source) {
       // zlib works later: it needs bytes of its own.
-      if (!unzip.write(chunk.slice())) await new Promise((resolve) => unzip.once("drain", resolve));
+      if (!unzip.write(chunk.slice())) await room(unzip);
       if (unzip.destroyed) return;
     }
     unzip.end();
@@ -160,7 +165,19 @@ async function* gunzip(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8A
     );
   } finally {
     unzip.destroy();
+    await failed;
   }
+}
+
+/** Waits until the unpacker takes more, or is done with. */
+function room(unzip: Gunzip): Promise<void> {
+  return new Promise((resolve) => {
+    const go = (): void => {
+      unzip.off("drain", go).off("close", go);
+      resolve();
+    };
+    unzip.on("drain", go).on("close", go);
+  });
 }
 
 /** Passes chunks on, but gives up on a pipe that stays silent while `stuck` holds. */

@@ -57,11 +57,14 @@ export function inspectionText(
   for (const remark of log.remarks) say(`Note: ${remark}.`);
   say(`SHA-256 ${source.sha256}`);
   out.push("");
-  if (options.benchPath === null)
-    say(
-      `To score it: codestair inspect ${source.file} --bench bench.yaml, fill in the blanks, codestair score bench.yaml`,
-    );
-  else say(`Wrote ${options.benchPath}: fill in every ___, then codestair score ${options.benchPath}`);
+  // Commands are to be copied: they stay in one line each.
+  if (options.benchPath === null) {
+    out.push("To score it, fill in the blanks of the bench file that the first command writes:");
+    out.push(`  codestair inspect ${shellWord(source.file)} --bench bench.yaml`, "  codestair score bench.yaml");
+  } else {
+    say(`Wrote ${options.benchPath}. Fill in every ___, then:`);
+    out.push(`  codestair score ${shellWord(options.benchPath)}`);
+  }
   return `${out.join("\n")}\n`;
 }
 
@@ -124,6 +127,12 @@ function topOf(values: ArrayLike<number>, last: number, sign: 1 | -1): number {
   let best = values[0]!;
   for (let i = 1; i <= last; i++) if (sign * values[i]! > sign * best) best = values[i]!;
   return best;
+}
+
+/** A file name as it can be pasted into a shell. */
+function shellWord(name: string): string {
+  const shown = clean(name);
+  return /^[\w./+-]+$/.test(shown) ? shown : `'${shown.replaceAll("'", "'\\''")}'`;
 }
 
 function digits(value: number): string {

@@ -24,6 +24,7 @@ const BINARY_MARKED = /^(?:0[bB][01_]+|%[01]+|[01]{2,}[bB])$/;
 const DOT = /^[+-]?(?:(?:\d+\.\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|\d+[eE][+-]\d{1,3})$/;
 const COMMA = /^[+-]?(?:\d+,\d*|,\d+)(?:[eE][+-]?\d{1,3})?$/;
 const GROUPED = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3})*([.,]\d+)?$/;
+const GROUPED_WHOLE = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3})*$/;
 
 /**
  * Decides how a column is written from all its fields together, never from one of them: `10` is ten, two or sixteen depending on its neighbours.
@@ -72,7 +73,10 @@ export function columnFormat(
   const group = grouped;
   // One fraction among many whole numbers is damage; a column of fractions is real.
   const fractions = filled >= 20 ? 0.05 * filled : 0;
-  if (plain + (group !== null ? count(GROUPED) : 0) >= 0.5 * filled && (group !== null || dots + commas <= fractions)) {
+  if (
+    plain + (group !== null ? count(GROUPED_WHOLE) : 0) >= 0.5 * filled &&
+    (group !== null || dots + commas <= fractions)
+  ) {
     const ambiguous =
       force.base === undefined && group === null && filledTexts.every((t) => !/^\d+$/.test(t) || t.length <= 8);
     return finish({ kind: "whole", base: 10, decimal, group }, ambiguous);

@@ -45,10 +45,11 @@ interface Course {
  */
 export function columnRoles(columns: readonly Column[], hints: ReadingHints): RoledColumn[] {
   const forced = (column: Column): Role | null => {
-    if (matches(column, hints.channel)) return "code";
+    // A number may be meant as a tag: what is stated to be something else is no channel.
     if (matches(column, hints.time)) return "time";
     if (matches(column, hints.sequence)) return "sequence";
     if (matches(column, hints.stimulusColumn)) return "stimulus";
+    if (matches(column, hints.channel)) return "code";
     return null;
   };
   const single = columns.filter((c) => c.facts.format.kind !== "text").length === 1;

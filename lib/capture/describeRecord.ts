@@ -72,6 +72,9 @@ function chooseChannel(spec: CaptureSpec, log: Log): LogChannel {
   const found =
     log.channels.find((c) => c.name.toLowerCase() === want) ?? log.channels.find((c) => c.column === Number(want));
   if (found !== undefined) return found;
+  // Read with the same hint, a tag's number has already picked its channel.
+  const tagged = log.channels.find((c) => c.name.toLowerCase().endsWith(` ${want}`));
+  if (tagged !== undefined) return tagged;
   const byNumber = /^\d+$/.test(want) && log.dialect.kind !== "columns" ? log.channels[Number(want) - 1] : undefined;
   if (byNumber !== undefined) return byNumber;
   throw problem(spec, "channel", `"${wanted}" is not a channel of the log`, `one of ${choices}`);

@@ -30,6 +30,16 @@ export function courseOf(values: ArrayLike<number>, rate: Hertz | null): Course 
 
   // A piece of a sine shorter than a cycle can follow any line: the line is believed unless the sine is clearly closer.
   const lineLeft = line.residual / whole.sd;
+  const steps = plateaus(all);
+  // A staircase follows a line too, but its stretches follow it closer.
+  if (
+    steps !== null &&
+    steps.count >= 3 &&
+    steps.left < 0.5 * lineLeft &&
+    steps.left < 0.1 &&
+    steps.left < 0.5 * sineLeft
+  )
+    return stepped(steps.levels, steps.count);
   const span = Math.abs(line.slope) * (all.length - 1);
   if (
     lineLeft < 0.12 &&
@@ -38,7 +48,6 @@ export function courseOf(values: ArrayLike<number>, rate: Hertz | null): Course 
   )
     return course("ramp", `a ramp ${line.slope > 0 ? "up" : "down"} from ${figure(line.start)} to ${figure(line.end)}`);
 
-  const steps = plateaus(all);
   if (sine !== null && cycles >= 0.8 && sineLeft < 0.7) {
     const shape = shapeFit(head, sine);
     const share = Math.min(sineLeft, shape.triangle, shape.ramp);

@@ -8,12 +8,16 @@ export function shapeFit(
   xs: ArrayLike<number>,
   sine: SineFit,
 ): { triangle: number; triangleAmplitude: number; ramp: number; rampAmplitude: number } {
-  // The fundamental of both keeps the sine's phase: cos θ for the triangle; for the ramp a quarter of a cycle later.
   const triangle = explained(xs, sine, (theta) => (2 / Math.PI) * Math.asin(Math.cos(theta)));
-  const ramp = explained(xs, sine, (theta) => {
-    const turn = theta / (2 * Math.PI) + 0.25;
-    return 2 * (turn - Math.floor(turn)) - 1;
-  });
+  // A rising ramp's fundamental is −sin, a falling one's +sin of its own turn: a quarter of a cycle behind or ahead of cos θ.
+  const saw = (ahead: number) =>
+    explained(xs, sine, (theta) => {
+      const turn = theta / (2 * Math.PI) + ahead;
+      return 2 * (turn - Math.floor(turn)) - 1;
+    });
+  const rising = saw(-0.25);
+  const falling = saw(0.25);
+  const ramp = rising.left < falling.left ? rising : falling;
   return {
     triangle: triangle.left,
     triangleAmplitude: triangle.amplitude,
