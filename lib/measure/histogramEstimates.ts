@@ -9,7 +9,7 @@ import type { Estimate, Estimates, TransitionCurve } from "./measurement.ts";
 import { missingCodes } from "./missingCodes.ts";
 import { readingsForDnl } from "./recordLength.ts";
 import { differentialNonlinearity, integralNonlinearity, staticLine, unadjustedErrors } from "./staticLine.ts";
-import { errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors.ts";
+import { errorDraws, type SplitError, shrunkWidths, staticErrors } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
 import { plainTransitions } from "./transitionsPlain.ts";
 import type { Sweep } from "./transitionsSweep.ts";
@@ -44,7 +44,8 @@ export function staticEstimates(
   const inl = integralNonlinearity(volts, scale, first, theLine);
   const dnl = differentialNonlinearity(volts, scale.lsb, theLine);
   const widths = shrunkWidths(tr);
-  const errors = staticErrors(tr, scale, line, widths);
+  const errors = staticErrors(tr, scale, line, theLine.gain, widths);
+  const lowU = 1.96 * errors.transitions[0]!;
   const { missing, possiblyMissing } = missingCodes(tr, sweep.both.histogram.counts, theLine.gain);
   const curve: TransitionCurve = {
     first,
@@ -63,14 +64,18 @@ export function staticEstimates(
   const method = `${sweep.basis}; ${lineName} over T[${first}] to T[${last}], noise ${tr.sigma.toPrecision(2)} LSB; plain histogram within ${plainDifference(sweep, tr).toPrecision(2)} LSB`;
   const readingsNeeded = (own: number) => (halfWidth: number) =>
     halfWidth > 0 ? Math.ceil(tr.readings * (own / halfWidth) ** 2) : Number.POSITIVE_INFINITY;
-  const symmetric = (name: MetricName, value: number, own: number, limits: Estimate["limits"]): Estimate => ({
+  const symmetric = (name: MetricName, value: number, own: SplitError, limits: Estimate["limits"]): Estimate => ({
     value,
     unit: METRICS[name].unit,
     method,
-    low: value - own,
-    high: value + own,
+    low: value - own.halfWidth,
+    high: value + own.halfWidth,
     limits,
-    readingsNeeded: readingsNeeded(own),
+    shares: [
+      { from: "noise", standard: own.noise },
+      { from: "gaps between readings", standard: own.gap },
+    ].filter((s) => s.standard > 1e-3 * own.halfWidth),
+    readingsNeeded: readingsNeeded(own.halfWidth),
   });
   const estimates: Estimates = {};
   const withheld = (name: MetricName, reason: string): void => {
@@ -135,7 +140,7 @@ export function staticEstimates(
       estimates.offsetAtLow = symmetric(
         "offsetAtLow",
         -total[0]!,
-        1.96 * errors.transitions[0]!,
+        { halfWidth: lowU, noise: tr.noise[0]!, gap: tr.gap[0]! / Math.sqrt(3) },
         limitsAt(stimulus, scale, volts[0]!),
       );
     else
@@ -175,12 +180,14 @@ export function staticEstimates(
     const reason = `${tr.readings} readings leave the typical INL at ±${inlU.toFixed(1)} LSB`;
     for (const name of ["inlMax", "inlMin", "totalUnadjustedError"] as const) withoutValue(name, reason);
   }
-  const lowU = 1.96 * errors.transitions[0]!;
   if (lowU > useless) withoutValue("offsetAtLow", `${tr.readings} readings leave T[1] at ±${lowU.toFixed(1)} LSB`);
-  if (errors.offset > useless)
-    withoutValue("offsetError", `${tr.readings} readings leave the offset at ±${errors.offset.toFixed(1)} LSB`);
-  if ((errors.gain / 100) * 2 ** scale.bits > useless)
-    withoutValue("gainError", `${tr.readings} readings leave the gain at ±${errors.gain.toPrecision(2)} %`);
+  if (errors.offset.halfWidth > useless)
+    withoutValue(
+      "offsetError",
+      `${tr.readings} readings leave the offset at ±${errors.offset.halfWidth.toFixed(1)} LSB`,
+    );
+  if ((errors.gain.halfWidth / 100) * 2 ** scale.bits > useless)
+    withoutValue("gainError", `${tr.readings} readings leave the gain at ±${errors.gain.halfWidth.toPrecision(2)} %`);
   return { estimates, curve };
 }
 

@@ -1,6 +1,7 @@
 import type { Lsb } from "../bench/units.ts";
 import { fitLine } from "../signal/linearFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
+import { correlatedCount } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
 import type { Sweep } from "./transitionsSweep.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
@@ -48,15 +49,20 @@ export function directionDifference(
     const middle: Lsb = (rising.inputs[r]! + falling.inputs[f]!) / 2;
     rate[i] = waveform.slope(waveform.below(middle));
   }
-  const delay = delayFree ? 0 : delayOf(difference, standard, rate, kind === "sine");
-  for (let i = 0; i < count; i++) difference[i] = difference[i]! - delay * rate[i]!;
-  return {
-    first,
-    step,
-    difference,
+  const correlated = correlatedCount(count, rising.sigma / step);
+  const { delay, doubt } = delayFree
+    ? { delay: 0, doubt: 0 }
+    : delayOf(difference, standard, rate, kind === "sine", correlated);
+  const factor = noiseFactor(
+    difference.map((d, i) => d - delay * rate[i]!),
     standard,
-    noiseFactor: noiseFactor(difference, standard, Math.max(rising.sigma / step, 0.25)),
-  };
+    correlated,
+  );
+  for (let i = 0; i < count; i++) {
+    difference[i] = difference[i]! - delay * rate[i]!;
+    standard[i] = Math.hypot(standard[i]!, doubt * rate[i]!);
+  }
+  return { first, step, difference, standard, noiseFactor: factor };
 }
 
 const SEGMENTS = 8;
@@ -65,9 +71,9 @@ const SEGMENTS = 8;
  * Compares the scatter of the difference about its own course (a straight line in each eighth of the range: hysteresis is smooth) with what the uncertainties
  * say. Neighbours share their noise, so that fewer codes than there are count; only a clear excess is taken.
  */
-function noiseFactor(difference: Float64Array, standard: Float64Array, sigma: Lsb): number {
+function noiseFactor(difference: Float64Array, standard: Float64Array, correlated: number): number {
   const count = difference.length;
-  const independent = count / (1 + 4 * sigma);
+  const independent = count / Math.max(2, correlated);
   if (independent < 4 * SEGMENTS) return 1;
   let square = 0;
   for (let s = 0; s < SEGMENTS; s++) {
@@ -82,8 +88,21 @@ function noiseFactor(difference: Float64Array, standard: Float64Array, sigma: Ls
   return excess > 1 + 4 * Math.sqrt(2 / independent) ? Math.sqrt(excess) : 1;
 }
 
-/** Weighted least squares of difference on rate, beside a constant where the two can be told apart (a sine). */
-function delayOf(difference: Float64Array, standard: Float64Array, rate: Float64Array, sine: boolean): number {
+/** A constant difference is believed from here on, in its standard uncertainties. */
+const BELIEVED = 3;
+
+/**
+ * Weighted least squares of the difference on the rate, beside a constant where the two can be told apart (a sine).
+ * Without a constant that stands out, the fitted phase has taken up all delay there is, and taking out more would only add noise.
+ * @returns the delay, and its standard uncertainty
+ */
+function delayOf(
+  difference: Float64Array,
+  standard: Float64Array,
+  rate: Float64Array,
+  sine: boolean,
+  correlated: number,
+): { delay: number; doubt: number } {
   const p = sine ? 2 : 1;
   const H = new Float64Array(p * p);
   const g = new Float64Array(p);
@@ -95,5 +114,9 @@ function delayOf(difference: Float64Array, standard: Float64Array, rate: Float64
       for (let b = 0; b < p; b++) H[a * p + b]! += w * row[a]! * row[b]!;
     }
   }
-  return symmetricSolve(H, g)?.x[0] ?? 0;
+  const solved = symmetricSolve(H, g);
+  if (solved === null) return { delay: 0, doubt: 0 };
+  const { x, inverse } = solved;
+  if (sine && Math.abs(x[1]!) < BELIEVED * Math.sqrt(inverse[3]! * correlated)) return { delay: 0, doubt: 0 };
+  return { delay: x[0]!, doubt: Math.sqrt(inverse[0]! * correlated) };
 }
