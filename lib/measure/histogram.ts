@@ -84,7 +84,7 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   if (directions !== null) estimates.hysteresis = hysteresisEstimate(directions, sweep, factor, scale.bits, random);
   else if (periodic) estimates.hysteresis = none("hysteresis", "too few transitions were reached in both directions");
 
-  const few = fewPhases(sweep.both.grid, transitions);
+  const few = fewPhases(sweep.both.grid, transitions, scale.topCode);
   if (few !== null) {
     findings.push(few);
     nullAll(estimates, few.nulls, few.text);
@@ -152,7 +152,8 @@ function notExercised(record: MatchedRecord, first: number, last: number, nulls:
       : "no two transitions were reached";
   return {
     id: "range-not-exercised",
-    severity: "warning",
+    // A tone that serves both uses is rightly a little smaller than the range.
+    severity: record.stimulus?.kind === "sine" && record.spec.use === null ? "note" : "warning",
     text: `The readings cover too little of the range for the converter's line: ${reached}; 95 % are needed.`,
     cause: "The stimulus is smaller than the converter's range, or its offset is off centre.",
     advice: "Drive the input a few LSB past both ends of the range, within what the pin survives.",
@@ -167,7 +168,7 @@ const WIDE_GAP = 1.5;
 const VISITS = 16;
 
 /** A record that keeps coming back to the same few phases: more readings of it would tell nothing new. */
-function fewPhases(grid: PositionGrid, { gap, readings }: Transitions): Finding | null {
+function fewPhases(grid: PositionGrid, { gap, readings }: Transitions, topCode: number): Finding | null {
   let square = 0;
   for (let j = 1; j < grid.positions.length; j++) square += (grid.positions[j]! - grid.positions[j - 1]!) ** 2;
   const distinct = Math.round(1 / square);
@@ -175,7 +176,8 @@ function fewPhases(grid: PositionGrid, { gap, readings }: Transitions): Finding 
   if (!(distinct < readings / VISITS && median > WIDE_GAP)) return null;
   return {
     id: "few-phases",
-    severity: "warning",
+    // A record too short for a histogram loses nothing that it could have shown.
+    severity: readings >= topCode / 4 ? "warning" : "note",
     text: `The ${readings} readings fall on about ${distinct} different points of the stimulus, ${median.toFixed(1)} LSB apart at mid-scale: codes in between cannot be seen.`,
     cause: "The stimulus frequency is close to a simple fraction of the sample rate, so that the phases repeat.",
     advice: "Choose a frequency whose cycles in the record have no factor in common with the number of readings.",
