@@ -3,6 +3,7 @@ import type { Problem } from "./bench/problem.ts";
 import { describeRecord } from "./capture/describeRecord.ts";
 import { judge } from "./judge/decide.ts";
 import { expandAll } from "./judge/expandAll.ts";
+import { refineNoise } from "./judge/refineNoise.ts";
 import { matchRecord } from "./match/matchRecord.ts";
 import { measure } from "./measure/measure.ts";
 import type { CaptureInput, CaptureScore, SessionScore } from "./session.ts";
@@ -26,10 +27,11 @@ export function scoreSession(
   captures: readonly CaptureScore[],
   unreadable: readonly { spec: CaptureSpec; problems: readonly Problem[] }[] = [],
 ): SessionScore {
-  const { verdict, findings } = judge(bench, captures);
+  const refined = refineNoise(captures);
+  const { verdict, findings } = judge(bench, refined);
   return {
     bench,
-    captures: captures.map((c) => ({ ...c, findings: [...c.findings, ...(findings.get(c.spec.name) ?? [])] })),
+    captures: refined.map((c) => ({ ...c, findings: [...c.findings, ...(findings.get(c.spec.name) ?? [])] })),
     unreadable,
     verdict,
   };

@@ -3,6 +3,7 @@ import type { Finding } from "../match/finding.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Curves } from "../measure/measurement.ts";
 import { noiseWithTransitions } from "../measure/steady.ts";
+import { median } from "../signal/median.ts";
 import { captureGroups } from "./captureGroups.ts";
 import { expandAll } from "./expandAll.ts";
 import type { Figures } from "./figure.ts";
@@ -26,7 +27,7 @@ export function refineNoise<T extends Scored>(captures: readonly T[]): readonly 
   for (const group of captureGroups(captures)) {
     const curves = group
       .flatMap(({ curves, spec }) => (curves.transitions === undefined ? [] : [{ curve: curves.transitions, spec }]))
-      .sort((a, b) => medianOf(a.curve.dnlU) - medianOf(b.curve.dnlU));
+      .sort((a, b) => spread(a.curve.dnlU) - spread(b.curve.dnlU));
     for (const capture of group) {
       if (capture.spec.stimulus?.kind !== "steady" || capture.figures.noiseRms === undefined) continue;
       for (const { curve, spec } of curves) {
@@ -45,7 +46,8 @@ export function refineNoise<T extends Scored>(captures: readonly T[]): readonly 
   return captures.map((c) => refined.get(c) ?? c);
 }
 
-function medianOf(values: Float64Array): number {
-  const finite = values.filter((x) => !Number.isNaN(x)).sort();
-  return finite[finite.length >> 1] ?? Number.POSITIVE_INFINITY;
+/** How well a curve knows its code widths; one that tested none knows nothing. */
+function spread(dnlU: Float64Array): number {
+  const typical = median(dnlU);
+  return Number.isNaN(typical) ? Number.POSITIVE_INFINITY : typical;
 }

@@ -1,5 +1,5 @@
+import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import { median } from "./robust.ts";
 
 /** Pieces looked at, and their length. */
 const PIECES = 9;

@@ -1,8 +1,8 @@
 import { realFft } from "../signal/fft.ts";
+import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
-import { median } from "./robust.ts";
 import { say } from "./say.ts";
 
 /** Points that are transformed at most; longer records are averaged down first, as far as ten times the mains frequency stays visible. */

@@ -1,6 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
-import { median, median5, robustDeviation } from "./robust.ts";
+import { median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 
 /** More than this share is not single upsets but the record's nature. */

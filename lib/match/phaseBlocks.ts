@@ -1,5 +1,5 @@
+import { median } from "../signal/median.ts";
 import type { SineFit } from "../signal/sineFit.ts";
-import { median } from "./robust.ts";
 
 /**
  * A record against a reference sine, block by block: what is left of phase, level and amplitude in each. One pass, memory for the blocks only.

@@ -1,8 +1,9 @@
 import { normalQuantile } from "../signal/distributions.ts";
+import { median } from "../signal/median.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import type { PhaseBlocks } from "./phaseBlocks.ts";
-import { median, robustDeviation } from "./robust.ts";
+import { robustDeviation } from "./robust.ts";
 
 /** A place where the phase of a sine record jumps. */
 export interface PhaseStep {
@@ -80,9 +81,14 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
     search(best.b + 1, last);
   };
   search(0, count - 1);
-  return found
-    .sort((p, q) => p.b - q.b)
-    .map(({ b, step, standard }) => locate(codes, fit, blocks, slope, level, b, step, standard));
+  found.sort((p, q) => p.b - q.b);
+  // A jump was measured before its neighbours were known: now between them only.
+  return found.map(({ b, standard }, i) => {
+    const before = (found[i - 1]?.b ?? -1) + 1;
+    const after = (found[i + 1]?.b ?? count) - 1;
+    const { step, factor } = lineStep(level, b, windows.at(-1) ?? 1, before, after);
+    return locate(codes, fit, blocks, slope, level, b, step, Math.max(one * factor, Math.min(standard, one)));
+  });
 }
 
 /** Blocks on each side that settle where a jump is, and whether it lasts. */

@@ -1,6 +1,7 @@
 import { normalQuantile } from "../signal/distributions.ts";
+import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { median, median5, robustDeviation } from "./robust.ts";
+import { median5, robustDeviation } from "./robust.ts";
 
 /** The medians of five blocks on both sides of a place must not share a block. */
 const REACH = 3;

@@ -1,12 +1,4 @@
-/** Median of the finite values; NaN of none. Does not change its argument. */
-export function median(values: ArrayLike<number>): number {
-  const finite: number[] = [];
-  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) finite.push(values[i]!);
-  if (finite.length === 0) return Number.NaN;
-  finite.sort((a, b) => a - b);
-  const half = finite.length >> 1;
-  return finite.length % 2 === 1 ? finite[half]! : (finite[half - 1]! + finite[half]!) / 2;
-}
+import { median } from "../signal/median.ts";
 
 /**
  * Standard deviation of the bulk of some values, by the median distance from their median: a tenth of wild values hardly moves it.

@@ -2,6 +2,7 @@ import { METRICS, type MetricName } from "../bench/metrics.ts";
 import { voltageOfCode } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
 import type { MatchedRecord } from "../match/matched.ts";
+import { median } from "../signal/median.ts";
 import type { Random } from "../signal/random.ts";
 import { type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
 import { limitsAt, limitsOnGain, limitsOnInl, limitsOnTotal } from "./histogramLimits.ts";
@@ -293,11 +294,6 @@ function describe(route: "shrinkage" | "simultaneous" | "exact"): string {
     case "exact":
       return "no noise to allow for";
   }
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  return sorted[sorted.length >> 1] ?? 0;
 }
 
 /** By how much the published histogram method, from counts alone, differs at most: large where the record does not hold whole periods. */

@@ -1,6 +1,7 @@
 import type { Use } from "../bench/bench.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
+import { measureCrosstalk } from "./crosstalk.ts";
 import { measureHistogram } from "./histogram.ts";
 import type { Measurement } from "./measurement.ts";
 import { measureSteady } from "./steady.ts";
@@ -13,6 +14,7 @@ type Measure = (record: MatchedRecord, random: Random) => Measurement;
 const MEASURES: Readonly<Record<string, readonly { readonly use: Use; readonly measure: Measure }[]>> = {
   sine: [
     { use: "tone", measure: measureTone },
+    { use: "tone", measure: measureCrosstalk },
     { use: "histogram", measure: measureHistogram },
   ],
   ramp: [{ use: "histogram", measure: measureHistogram }],
