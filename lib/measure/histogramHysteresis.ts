@@ -1,7 +1,7 @@
 import { METRICS } from "../bench/metrics.ts";
 import type { Random } from "../signal/random.ts";
 import { extremeEstimator } from "./extremes.ts";
-import { uselessLevel } from "./histogramEstimates.ts";
+import { uselessLevel } from "./histogramWorth.ts";
 import type { DirectionDifference } from "./hysteresis.ts";
 import type { Estimate } from "./measurement.ts";
 import type { Sweep } from "./transitionsSweep.ts";

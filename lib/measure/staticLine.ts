@@ -1,5 +1,5 @@
 import { idealTransition, type Scale } from "../bench/scale.ts";
-import type { Lsb, Volts } from "../bench/units.ts";
+import type { Volts } from "../bench/units.ts";
 
 /** The straight line of a converter: G·T[k] + Vos + ε[k] = ideal T[k]. */
 export interface StaticLine {
@@ -73,9 +73,9 @@ export function differentialNonlinearity(
   return dnl;
 }
 
-/** Largest |T[k] − ideal T[k]|/Q, nothing corrected, and where it is (index into transitions). */
+/** (T[k] − ideal T[k])/Q, nothing corrected; the largest magnitude is the total unadjusted error. */
 export function unadjustedErrors(transitions: ArrayLike<Volts>, scale: Scale, first: number): Float64Array {
   const errors = new Float64Array(transitions.length);
   for (let i = 0; i < errors.length; i++) errors[i] = (transitions[i]! - idealTransition(scale, first + i)) / scale.lsb;
-  return errors satisfies ArrayLike<Lsb>;
+  return errors;
 }
