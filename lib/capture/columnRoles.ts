@@ -120,7 +120,8 @@ function roleByNameAndCourse(column: Column, said: NamedRole | null, all: readon
   if (said === "code") return "code";
   if (said === "other") return "ignore";
   if (said === "time") return course.rising >= 0.7 ? "time" : "code";
-  // Nothing said: what the numbers do.
+  // Nothing said: what the numbers do. Nobody prints time in hexadecimal or binary.
+  if (facts.format.base !== 10 && !course.cycles) return "code";
   if (facts.filled < 3 || !isFirstNumeric(column, all)) {
     if (facts.filled >= 8 && course.cycles && hasRivalCode(column, all)) return "tag";
     if (facts.filled >= 8 && !course.steady && course.byOne >= 0.95 && hasRivalCode(column, all)) return "sequence";

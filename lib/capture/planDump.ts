@@ -97,6 +97,8 @@ function dumpLine(text: string): DumpLine | null {
   const m = LINE.exec(text);
   if (m === null) return null;
   // The characters beside the words stand behind a bar or two blanks.
+  // Without a colon or 0x a short number may be a reading.
+  if (m[1] === undefined && m[3] === undefined && m[2]!.length < 6) return null;
   const body = m[4]!.replace(/\s*\|.*$/, "");
   const words: string[] = [];
   let width = 0;

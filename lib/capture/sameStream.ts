@@ -22,13 +22,20 @@ export function sameStream(columns: readonly (readonly number[])[], certain = fa
   within /= height * (width - 1);
   across /= height - 1;
   down /= (height - 1) * width;
+  const spans = columns.map((c) => span(c.slice(0, height)));
+  const widest = spans.reduce((a, b) => Math.max(a, b));
+  const narrowest = spans.reduce((a, b) => Math.min(a, b));
+  // Columns of one stream sample the same signal: two that differ in span are channels, however close they lie.
+  if (width <= 3 && height >= 16 && widest > 16 && narrowest < 0.75 * widest) return false;
   if (within <= 0.85 * down && across <= 1.6 * within + 1e-9 && within <= 1.6 * across + 1e-9) return true;
   if (certain || width < 4) return false;
   // Nothing runs on, as with a fast tone: then the columns of one buffer span the same range, channels each their own.
-  const span = (xs: readonly number[]): number =>
-    xs.reduce((a, b) => Math.max(a, b)) - xs.reduce((a, b) => Math.min(a, b));
   const all = span(columns.flatMap((c) => c.slice(0, height)));
-  const mean = columns.reduce((sum, c) => sum + span(c.slice(0, height)), 0) / width;
+  const mean = spans.reduce((a, b) => a + b, 0) / width;
   // A short column seldom reaches the extremes of all.
   return mean >= (height < 8 ? 0.3 : height < 64 ? 0.45 : 0.6) * all;
+}
+
+function span(xs: readonly number[]): number {
+  return xs.reduce((a, b) => Math.max(a, b)) - xs.reduce((a, b) => Math.min(a, b));
 }
