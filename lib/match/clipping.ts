@@ -50,8 +50,8 @@ export interface ClippedEnd {
 /**
  * The flattened ends of a sine. One counts where many more readings stand at it than a sine of that size leaves there, and the sine fitted without them
  * goes on beyond. For a sine that ends x codes into a window, the counts of the window and of the w codes before it are as √x to √(x + w) − √x, so that
- * x = w·r²/(2r + 1), r the ratio of the counts; an unclipped sine has x at most the window's own width. Four standard deviations of the counts
- * and three of the noise are allowed for; false alarms then need both this and the fit to be wrong (below 1e-5).
+ * x = w·r²/(2r + 1), r the ratio of the counts; an unclipped sine has x at most the window's own width. Three standard deviations of the counts
+ * and of the noise are allowed for; false alarms then need both this and the fit to be wrong (below 1e-5).
  */
 export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | null): ClippedEnd[] {
   const { scale, codes } = record;
@@ -63,7 +63,7 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
     // The noise on a plateau is not known beforehand: several widths are tried.
     for (const width of isRail ? [1] : PLATEAUS) {
       const { there, depth } = pileUp(seen.counts, side, width, codes.length);
-      if (there < 4 || !(depth > 2 * width)) continue;
+      if (there < 4 || !(depth > 1.5 * width)) continue;
       const [floor, ceiling] = [seen.min + width, seen.max - width];
       const without = isRail
         ? fit
@@ -73,7 +73,7 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
       const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
       const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
       const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
-      if (depth < 2 * width + 3 * noise) continue;
+      if (depth < 1.5 * width + 2 * noise) continue;
       if (!(beyond > 2 + noise * (isRail ? 3 : 4.5) + 5 * standard)) continue;
       if (!isRail && beyond < 0.005 * without.amplitude) continue;
       ends.push({ side, isRail, edge, readings: there, beyond, share: beyond / without.amplitude, width });
@@ -117,7 +117,7 @@ function clippedSine({ record, ends }: MatchContext): Finding[] {
   ];
 }
 
-/** Readings in the outermost `width` codes, and how deep into them a sine would have to reach for that many (lower bound, four standard deviations). */
+/** Readings in the outermost `width` codes, and how deep into them a sine would have to reach for that many (lower bound, three standard deviations). */
 function pileUp(
   counts: Uint32Array,
   side: "top" | "bottom",
@@ -133,7 +133,7 @@ function pileUp(
   const most = Math.floor(counts.length / 3);
   while ((before < wanted || w < 4 * width) && w < most) before += at(width + w++);
   if (before === 0 || w === 0) return { there, depth: 0 };
-  const ratio = (there / before) * Math.max(0, 1 - 4 * Math.sqrt(1 / there + 1 / before) * 0.5);
+  const ratio = (there / before) * Math.max(0, 1 - 3 * Math.sqrt(1 / there + 1 / before) * 0.5);
   return { there, depth: (w * ratio * ratio) / (2 * ratio + 1) };
 }
 
@@ -152,8 +152,8 @@ export function plateaus(record: CaptureRecord, seen: Survey): { edge: number; r
     for (let i = 0; i < width; i++) there += at(i);
     const typical = (codes.length - there) / (counts.length - width);
     const expected = typical * width;
-    // A clean ramp's last code may be cut or wide; a plateau holds a whole per cent of the record.
-    if (there < 3 * expected + 6 * Math.sqrt(expected + 1) + 0.01 * codes.length) continue;
+    // A clean ramp's last codes may be cut or wide; a plateau holds more than a per cent of the record.
+    if (there < Math.max(1.5 * expected, expected + 6 * Math.sqrt(expected + 1) + 0.015 * codes.length)) continue;
     found.push({ edge, readings: there });
   }
   return found;

@@ -17,8 +17,13 @@ interface Rereading {
 
 /** A level that a wrong sign splits over both ends of the range has more than this of a range-wide spread's power; a few upset readings do not. */
 const SPLIT_LEVEL = 0.1;
+/** A level whose bytes come together again spreads 256 times less. */
+const TOGETHER = 1e-3;
 /** Of a staircase only a gross improvement counts: its few levels fit some exchange of low bits by chance. */
 const FEW_LEVELS = 0.02;
+/** rms that noise and the converter's own curve leave at most, codes. */
+const IN_ORDER = 6;
+const NEXT_TO_NOTHING = 0.05;
 /** Different codes without which one exchange of bits is as good as another. */
 const ENOUGH_CODES = 24;
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
@@ -38,14 +43,27 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const now = judge((y) => y, false);
   if (!(now > 0)) return [];
   const stepped = record.stimulus?.kind === "steps";
-  const enough = stepped ? FEW_LEVELS : Math.min(seen.readings, LOOKED_AT) >= 512 ? 0.8 : 0.5;
+  const enough = stepped
+    ? FEW_LEVELS
+    : record.stimulus?.kind === "steady"
+      ? TOGETHER
+      : Math.min(seen.readings, LOOKED_AT) >= 512
+        ? 0.8
+        : 0.5;
   let best: { reading: Rereading; left: number } | null = null;
   for (const reading of rereadings(bits, record.spec.converter.coding === "twos-complement")) {
     // A level visits too few codes to tell one line of the bus from another.
-    if (record.stimulus?.kind === "steady" && (reading.id === "stuck-bit" || now < SPLIT_LEVEL)) continue;
+    if (
+      record.stimulus?.kind === "steady" &&
+      (reading.id === "stuck-bit" || (reading.id === "sign-mismatch" && now < SPLIT_LEVEL))
+    )
+      continue;
     if (reading.id === "stuck-bit" && seen.distinct < ENOUGH_CODES) continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit");
-    if (left < enough * now && (best === null || left < best.left)) best = { reading, left };
+    if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
+    // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.
+    if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, reading.apply) < IN_ORDER ** 2)
+      best = { reading, left };
   }
   if (best === null) return stuckTopBit(record, seen, fit, now);
   const { reading, left } = best;
@@ -63,7 +81,24 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   ];
 }
 
+/** Variance of the codes after a rereading. */
+function spreadOf(record: CaptureRecord, apply: (code: number) => number): number {
+  const { codes } = record;
+  const count = Math.min(codes.length, LOOKED_AT);
+  const stride = record.stimulus?.kind === "sine" ? 1 : Math.max(1, Math.floor(codes.length / LOOKED_AT));
+  let sum = 0;
+  let squares = 0;
+  const shift = apply(codes[0]!);
+  for (let i = 0; i < count; i++) {
+    const y = apply(codes[i * stride]!) - shift;
+    sum += y;
+    squares += y * y;
+  }
+  return Math.max(0, squares - (sum * sum) / count) / count;
+}
+
 function rereadings(bits: number, declaredSigned: boolean): Rereading[] {
+  const turned = declaredSigned ? 1 << (bits - 1) : 0;
   const list: Rereading[] = [
     {
       id: "sign-mismatch",
@@ -81,7 +116,11 @@ function rereadings(bits: number, declaredSigned: boolean): Rereading[] {
       what: "the two bytes of each word exchanged",
       cause: "The firmware sent the word in one byte order and the receiver put it together in the other.",
       advice: "Exchange the bytes when the words are put together.",
-      apply: (y) => (((y & 0xff) << 8) | (y >> 8)) & (2 ** bits - 1),
+      // Two's complement words were shifted to plain codes after their bytes had changed places.
+      apply: (y) => {
+        const word = y ^ turned;
+        return ((((word & 0xff) << 8) | (word >> 8)) & (2 ** bits - 1)) ^ turned;
+      },
     });
   for (let high = 1; high < Math.min(bits, 31); high++)
     for (let low = 0; low < high; low++) {
@@ -146,7 +185,28 @@ function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null)
       return line.unexplained();
     };
   }
-  if (stimulus?.kind === "steady" && seen.max - seen.min > (top + 1) / 2)
+  if (stimulus?.kind === "triangle") {
+    // Its period is not known: a straight run has no second differences, a code put together wrongly has large ones.
+    const run = Math.min(codes.length, 8 * LOOKED_AT);
+    return (apply) => {
+      let bends = 0;
+      let mean = 0;
+      let squares = 0;
+      let before = apply(codes[0]!);
+      let here = apply(codes[1]!);
+      for (let n = 2; n < run; n++) {
+        const next = apply(codes[n]!);
+        bends += (next - 2 * here + before) ** 2;
+        const delta = next - mean;
+        mean += delta / (n - 1);
+        squares += delta * (next - mean);
+        before = here;
+        here = next;
+      }
+      return squares > 0 ? bends / 6 / squares : 1;
+    };
+  }
+  if (stimulus?.kind === "steady" && seen.max - seen.min > Math.min(512, (top + 1) / 2) && isSpread(seen))
     // Only a level that splits into both ends of the range, or into pieces of bytes, is worth rereading; it must come together again.
     return (apply) => {
       let sum = 0;
@@ -159,6 +219,15 @@ function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null)
       return (squares - (sum * sum) / count) / count / ((top + 1) ** 2 / 12);
     };
   return null;
+}
+
+/** Whether more than one reading in ten stands away from the commonest code and its neighbours: not only a few upset ones. */
+function isSpread(seen: Survey): boolean {
+  if (seen.counts === null) return true;
+  let near = 0;
+  for (let i = 0; i < seen.counts.length; i++)
+    near = Math.max(near, (seen.counts[i - 1] ?? 0) + seen.counts[i]! + (seen.counts[i + 1] ?? 0));
+  return near < 0.9 * seen.readings;
 }
 
 function expand(levels: readonly { voltage: number; readings: number }[], readings: number): Float64Array {

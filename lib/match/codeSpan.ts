@@ -1,5 +1,4 @@
 import type { CaptureRecord } from "../capture/record.ts";
-import type { SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
@@ -55,20 +54,21 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
         advice: "Declare `coding: twos-complement`.",
       },
     ];
-  if (seen.below === 0) {
-    const zeros = lowZeros(seen.or);
-    const shift = Math.max(1, Math.ceil(Math.log2((seen.max + 1) / (top + 1))));
-    if (align === "right" && zeros >= shift && seen.distinct >= 3)
-      return [
-        {
-          ...base,
-          id: "left-aligned",
-          text: `The ${range}, and the low ${say.plural(zeros, "bit is", "bits are")} 0 in every code: shifted down by ${zeros} they run from ${say.count(seen.min / 2 ** zeros)} to ${say.count(Math.floor(seen.max / 2 ** zeros))}.`,
-          cause: "The data register is left-aligned: the code sits at the top of its word.",
-          advice: `Declare \`align: left\` with \`container: ${Math.max(container, bits + zeros)}\`, or set the register to right alignment.`,
-        },
-      ];
-  }
+  const zeros = lowZeros(words);
+  const [least, most] = extremes(words);
+  const signed = coding === "twos-complement";
+  const [bottom, ceiling] = signed ? [-halfRange, halfRange - 1] : [0, top];
+  const fits = zeros > 0 && least / 2 ** zeros >= bottom && most / 2 ** zeros <= ceiling;
+  if (align === "right" && fits && seen.distinct >= 3)
+    return [
+      {
+        ...base,
+        id: "left-aligned",
+        text: `The ${range}, and the low ${say.plural(zeros, "bit is", "bits are")} 0 in every word: shifted down by ${zeros} the words run from ${say.count(least / 2 ** zeros)} to ${say.count(most / 2 ** zeros)}.`,
+        cause: "The data register is left-aligned: the code sits at the top of its word.",
+        advice: `Declare \`align: left\` with \`container: ${Math.max(container, bits + zeros)}\`, or set the register to right alignment.`,
+      },
+    ];
   const needed = Math.max(1, Math.ceil(Math.log2(Math.max(seen.max + 1, 2 * Math.abs(Math.min(0, seen.min))))));
   return [
     {
@@ -80,70 +80,6 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
       advice: `Set \`bits: ${needed}\`, or describe the firmware's sum with \`averaging:\`.`,
     },
   ];
-}
-
-/**
- * A sine, ramp or level that is half the range away from where it must be (the sign bit), or smaller than stated by a power of two in amplitude and offset
- * alike: the converter runs at fewer bits than declared.
- * Both must agree with the same power within 4 % of full scale, which no wrong generator setting does by chance in both at once; a level alone
- * must agree within 1 %.
- */
-export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit | null): Finding[] {
-  const { scale, stimulus } = record;
-  const codeOf = (volts: number): number => (volts - scale.low) / scale.lsb;
-  const points: { expected: number; found: number }[] = [];
-  if (stimulus?.kind === "sine" && fit !== null && stimulus.amplitude !== null && stimulus.offset !== null) {
-    points.push({ expected: codeOf(stimulus.offset + stimulus.amplitude), found: fit.offset + fit.amplitude });
-    points.push({ expected: codeOf(stimulus.offset - stimulus.amplitude), found: fit.offset - fit.amplitude });
-  } else if (stimulus?.kind === "ramp" || stimulus?.kind === "triangle") {
-    const [a, b] = stimulus.kind === "ramp" ? [stimulus.from, stimulus.to] : [stimulus.low, stimulus.high];
-    const within = (code: number): number => Math.max(0, Math.min(scale.topCode, code));
-    points.push({ expected: within(codeOf(Math.min(a, b))), found: seen.min });
-    points.push({ expected: within(codeOf(Math.max(a, b))), found: seen.max });
-  } else if (stimulus?.kind === "steady" && stimulus.voltage !== null) {
-    points.push({ expected: codeOf(stimulus.voltage), found: seen.mean });
-  } else return [];
-  const full = scale.topCode + 1;
-  const largest = Math.max(...points.map((p) => p.expected));
-  if (!(largest > 0.1 * full)) return [];
-  const close = points.length > 1 ? 0.04 : 0.01;
-  if (points.every((p) => Math.abs(Math.abs(p.found - p.expected) - full / 2) <= close * full))
-    return [turnedSign(record, points[0]!)];
-  for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
-    const factor = 2 ** k;
-    const agree = points.every((p) => Math.abs(p.found * factor - p.expected) <= close * full + factor);
-    if (!agree || seen.max >= full / factor) continue;
-    const bits = Math.round(scale.bits) - k;
-    const shown = points.reduce((a, b) => (b.expected > a.expected ? b : a));
-    return [
-      {
-        id: "narrower-than-declared",
-        severity: "error",
-        text: `Codes reach only ${say.count(seen.max)} of ${say.count(scale.topCode)}, a factor of ${factor} short of what was applied (${say.number(shown.found)} found, ${say.number(shown.expected)} expected), in every point alike.`,
-        cause: `The converter runs at ${bits} bits, not ${say.number(scale.bits)}, or the firmware shifted the result down by ${k}.`,
-        advice: `Set \`bits: ${bits}\`, or the converter's resolution in firmware.`,
-        readings: [[0, record.codes.length - 1]],
-        nulls: ALL_METRICS,
-      },
-    ];
-  }
-  return [];
-}
-
-/** A signal that lies half the range away from where it must be: the sign bit is turned over, and the signal does not cross the middle. */
-function turnedSign(record: CaptureRecord, point: { expected: number; found: number }): Finding {
-  const signed = record.spec.converter.coding === "twos-complement";
-  return {
-    id: "sign-mismatch",
-    severity: "error",
-    text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: half the range away, as a turned sign bit makes them.`,
-    cause: signed
-      ? "The log holds plain or offset binary, but the bench file declares two's complement."
-      : "The log holds two's complement, but the bench file declares plain binary.",
-    advice: signed ? "Declare `coding: binary` or `offset-binary`." : "Declare `coding: twos-complement`.",
-    readings: [[0, record.codes.length - 1]],
-    nulls: ALL_METRICS,
-  };
 }
 
 /** How many times closer neighbouring words lie once their bytes are exchanged; null where that does not make them fit. */
@@ -191,7 +127,19 @@ function wrappedWords(codes: Int32Array, top: number): { low: number; modulus: n
   return null;
 }
 
-/** Bits at the bottom that are 0 in every code. */
-function lowZeros(or: number): number {
+/** Bits at the bottom that are 0 in every word. */
+function lowZeros(words: Int32Array): number {
+  let or = 0;
+  for (let n = 0; n < words.length; n++) or |= words[n]!;
   return or === 0 ? 0 : 31 - Math.clz32(or & -or);
+}
+
+function extremes(words: Int32Array): readonly [number, number] {
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (let n = 0; n < words.length; n++) {
+    least = Math.min(least, words[n]!);
+    most = Math.max(most, words[n]!);
+  }
+  return [least, most];
 }

@@ -2,6 +2,7 @@ import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import type { Detector } from "./context.ts";
 import type { Finding } from "./finding.ts";
+import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
 
@@ -119,15 +120,32 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
       });
     }
     case "triangle": {
-      if (seen.atBottom > 0 || seen.atTop > 0) return [];
+      const bends: number[] = [];
+      for (let n = 2; n < Math.min(codes.length, 20_000); n++)
+        bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
+      // Extremes of a record stick out by four deviations of its noise; an apex may fall between two readings.
+      const out = 4 * (robustDeviation(bends, 0) / Math.sqrt(6)) + 2;
+      const [bottom, peak] = [seen.min + out, seen.max - out];
+      const ends = { low: seen.atBottom > 0 ? null : bottom, high: seen.atTop > 0 ? null : peak };
+      const [low, high] = [stimulus.low, stimulus.high];
+      const level = { ...base, deviations: 1, amplitudeStandard: out, offsetStandard: out };
+      if (ends.low !== null && ends.high !== null)
+        return levelMismatch(record, {
+          ...level,
+          amplitude: (ends.high - ends.low) / 2,
+          statedAmplitude: (high - low) / 2,
+          offset: (ends.high + ends.low) / 2,
+          statedOffset: (high + low) / 2,
+        });
+      // One end is on a rail; the other one still says where the triangle lies.
+      const seenEnd = ends.low ?? ends.high;
+      if (seenEnd === null) return [];
       return levelMismatch(record, {
-        ...base,
-        // Extremes of a record stick out by its noise.
-        amplitudeStandard: 0.01 * (seen.max - seen.min) * 0.5,
-        amplitude: (seen.max - seen.min) / 2,
-        statedAmplitude: (stimulus.high - stimulus.low) / 2,
-        offset: (seen.max + seen.min) / 2,
-        statedOffset: (stimulus.high + stimulus.low) / 2,
+        ...level,
+        amplitude: null,
+        statedAmplitude: null,
+        offset: seenEnd,
+        statedOffset: ends.low !== null ? low : high,
       });
     }
     case "steps": {

@@ -1,7 +1,8 @@
 import type { Ratio } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
-import type { SineFit } from "../signal/sineFit.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
+import { fitStretch } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
@@ -11,6 +12,7 @@ import { say } from "./say.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 import type { Survey } from "./survey.ts";
 import { timeStampRate } from "./timeStampRate.ts";
+import { type TriangleJump, triangleJumps } from "./triangleJumps.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** One place where the log does not go on evenly. */
@@ -60,7 +62,7 @@ export function lossEvents(
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
   const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
-  const tone = fit === null ? null : { ...fit, noise, usable, steps };
+  const tone = fit === null ? null : { ...betweenJumps(record, fit, steps, usable), noise, usable, steps };
   const repeats = repeatedBlocks(record.codes, tone, alike(seen), kind === "triangle");
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
@@ -78,6 +80,8 @@ export function lossEvents(
       const event = phaseEvent(record.codes, fit, noise, step);
       if (event !== null) add(event);
     }
+  if (kind === "triangle" && plateaus(record, seen).length === 0)
+    for (const found of triangleJumps(record.codes, record.scale.topCode)) add(jumpEvent(found));
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
       add(breakEvent(record.codes, found));
@@ -134,6 +138,24 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
 }
 
+/** The sine of the longest stretch between jumps, its phase carried back to before the first: what a record with several losses is held against. */
+function betweenJumps(
+  record: CaptureRecord,
+  fit: SineFit,
+  steps: readonly PhaseStep[],
+  usable: UsableCodes | null,
+): SineFit {
+  if (steps.length === 0) return fit;
+  const edges = [0, ...steps.map((step) => step.at), record.codes.length];
+  let longest = 0;
+  for (let i = 1; i + 1 < edges.length; i++)
+    if (edges[i + 1]! - edges[i]! > edges[longest + 1]! - edges[longest]!) longest = i;
+  const own = fitStretch(record, usable, [edges[longest]!, edges[longest + 1]! - 1]);
+  if (own === null) return fit;
+  const jumped = steps.slice(0, longest).reduce((sum, step) => sum + step.step, 0);
+  return { ...own, phase: wrap(own.phase - jumped) };
+}
+
 function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
@@ -164,8 +186,11 @@ function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step: PhaseS
   // Where the signal hardly moves equal readings say nothing.
   const telling = Math.abs(step.step) * fit.amplitude > 4 * noise + 2;
   for (const n of telling ? counts(-1).slice(0, 8) : []) {
-    const at = equalBlock(codes, step.at, n, step.within + 3);
-    if (at !== null)
+    // One or two equal readings happen by chance unless the place is known and the signal moves on.
+    const moves = 2 * fit.amplitude * Math.abs(Math.sin((omega * n) / 2));
+    if (n <= 3 && moves < 12 * noise + 6) continue;
+    const at = equalBlock(codes, step.at, n, n <= 3 ? step.within : step.within + 3);
+    if (at !== null && movedOn(codes, fit, step, at, n, 4 * noise + 2))
       return {
         at,
         within: 0,
@@ -187,6 +212,23 @@ function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step: PhaseS
   };
 }
 
+/** Whether most of a repeated block's readings should have been others: where the tone hardly moves, equality says nothing. */
+function movedOn(codes: Int32Array, fit: SineFit, step: PhaseStep, at: number, n: number, far: number): boolean {
+  const omega = 2 * Math.PI * fit.cyclesPerReading;
+  let moved = 0;
+  // The phase at the block is not known from a fit across jumps; from the readings before it, it is.
+  const before = fitSine(codes, {
+    first: Math.max(0, at - Math.max(32, 2 * n)),
+    last: at - 1,
+    frequency: fit.cyclesPerReading,
+    fixed: true,
+  });
+  if (before === null) return Math.abs(step.step) * fit.amplitude > far;
+  const value = (i: number): number => before.offset + before.amplitude * Math.cos(omega * i + before.phase);
+  for (let i = at; i < at + n; i++) if (Math.abs(value(i) - value(i - n)) > far) moved++;
+  return moved >= Math.max(1, 0.4 * n);
+}
+
 /** Where, near `at`, n readings equal the n before them; null where nowhere. One reading alone may agree by chance, so that a move is asked for. */
 function equalBlock(codes: Int32Array, at: number, n: number, near: number): number | null {
   for (let away = 0; away <= near; away++)
@@ -197,6 +239,18 @@ function equalBlock(codes: Int32Array, at: number, n: number, near: number): num
       if (same === n) return start;
     }
   return null;
+}
+
+function jumpEvent(found: TriangleJump): LossEvent {
+  const { at, codes, readings } = found;
+  return {
+    at,
+    within: 1,
+    missing: readings,
+    alternatives: [],
+    repeated: 0,
+    evidence: `the triangle jumps by ${say.lsb(codes)} before reading ${say.count(at)}`,
+  };
 }
 
 function breakEvent(

@@ -1,7 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { clippedEnds, clipping } from "./clipping.ts";
 import { codeMeaning } from "./codeMeaning.ts";
-import { codesOutside, misplacedCodes } from "./codeSpan.ts";
+import { codesOutside } from "./codeSpan.ts";
 import { coherence } from "./coherence.ts";
 import { constantBits } from "./constantBits.ts";
 import type { Detector, MatchContext } from "./context.ts";
@@ -13,6 +13,7 @@ import { otherMismatch } from "./levelMismatch.ts";
 import { lossEvents } from "./lossEvents.ts";
 import { mainsHum } from "./mainsHum.ts";
 import type { MatchedRecord } from "./matched.ts";
+import { misplacedCodes } from "./misplacedCodes.ts";
 import { outliers } from "./outliers.ts";
 import { pinSafety } from "./pinSafety.ts";
 import { rangeExercised } from "./rangeExercised.ts";

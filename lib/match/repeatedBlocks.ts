@@ -126,10 +126,12 @@ function evidenceOf(
   // Where the tone itself says that the two readings differ by far more than noise, equality is no chance at all.
   const omega = 2 * Math.PI * tone.cyclesPerReading;
   const far = 8 * tone.noise + 3;
-  // Jumps between original and copy, but not the one that the repetition itself would make.
+  // Jumps between original and copy, but not the one that the repetition itself makes: a block sent twice at once, or one that ends in a jump back.
+  const near = (step: PhaseStep, at: number): boolean => Math.abs(step.at - at) <= step.within + 3;
+  const isCopy = length >= lag - 2 || tone.steps.some((step) => near(step, last + 1));
   let jumped = 0;
   for (const step of tone.steps)
-    if (step.at > first - lag && step.at <= first && Math.abs(step.at - first) > step.within + 3) jumped += step.step;
+    if (step.at > first - lag && step.at <= first + 3 && !(isCopy && near(step, first))) jumped += step.step;
   const floor = tone.usable?.floor ?? Number.NEGATIVE_INFINITY;
   const ceiling = tone.usable?.ceiling ?? Number.POSITIVE_INFINITY;
   const value = (theta: number): number =>

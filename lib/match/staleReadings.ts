@@ -1,5 +1,5 @@
 import type { Stretch } from "../capture/record.ts";
-import type { SineFit } from "../signal/sineFit.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /**
@@ -23,13 +23,25 @@ export function staleReadings(
   // The tone's largest move from one reading to the next.
   if (2 * fit.amplitude * Math.abs(Math.sin(omega / 2)) < move) return found;
   for (const [first, last] of clean) {
+    // Across a loss the phase is another one: each stretch has its own.
+    const own =
+      clean.length === 1
+        ? fit
+        : fitSine(codes, {
+            first,
+            last,
+            frequency: fit.cyclesPerReading,
+            fixed: true,
+            ...(exclude === null ? {} : { exclude }),
+          });
+    if (own === null || own.residualRms > 2 * noise + 1) continue;
     for (let n = first + 1; n <= last; n++) {
       if (codes[n] !== codes[n - 1] || exclude?.(codes[n]!)) continue;
-      const theta = omega * n + fit.phase;
-      const now = fit.amplitude * Math.cos(theta);
-      const before = fit.amplitude * Math.cos(theta - omega);
+      const theta = omega * n + own.phase;
+      const now = own.amplitude * Math.cos(theta);
+      const before = own.amplitude * Math.cos(theta - omega);
       // The reading before must be where it belongs, and this one where the one before was.
-      if (Math.abs(now - before) < move || Math.abs(codes[n]! - fit.offset - before) > 0.5 * move) continue;
+      if (Math.abs(now - before) < move || Math.abs(codes[n]! - own.offset - before) > 0.5 * move) continue;
       found.push([n, n]);
     }
   }

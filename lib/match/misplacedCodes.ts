@@ -1,0 +1,82 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import type { Finding } from "./finding.ts";
+import { ALL_METRICS } from "./metricGroups.ts";
+import { say } from "./say.ts";
+import type { Survey } from "./survey.ts";
+
+/**
+ * A sine, ramp or level that is half the range away from where it must be (the sign bit), or smaller than stated by a power of two in amplitude and offset
+ * alike: the converter runs at fewer bits than declared.
+ * Both must agree with the same power within 4 % of full scale, which no wrong generator setting does by chance in both at once; a level alone
+ * must agree within 1 %.
+ */
+export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit | null): Finding[] {
+  const { scale, stimulus } = record;
+  const codeOf = (volts: number): number => (volts - scale.low) / scale.lsb;
+  const points: { expected: number; found: number }[] = [];
+  if (stimulus?.kind === "sine" && fit !== null && stimulus.amplitude !== null && stimulus.offset !== null) {
+    points.push({ expected: codeOf(stimulus.offset + stimulus.amplitude), found: fit.offset + fit.amplitude });
+    points.push({ expected: codeOf(stimulus.offset - stimulus.amplitude), found: fit.offset - fit.amplitude });
+  } else if (stimulus?.kind === "ramp" || stimulus?.kind === "triangle") {
+    const [a, b] = stimulus.kind === "ramp" ? [stimulus.from, stimulus.to] : [stimulus.low, stimulus.high];
+    const within = (code: number): number => Math.max(0, Math.min(scale.topCode, code));
+    points.push({ expected: within(codeOf(Math.min(a, b))), found: seen.min });
+    points.push({ expected: within(codeOf(Math.max(a, b))), found: seen.max });
+  } else if (stimulus?.kind === "steady" && stimulus.voltage !== null) {
+    points.push({ expected: codeOf(stimulus.voltage), found: seen.mean });
+  } else return [];
+  const full = scale.topCode + 1;
+  // A two's complement word of fewer bits is small about 0, which decoding puts at mid-scale.
+  const origin = record.spec.converter.coding === "twos-complement" ? full / 2 : 0;
+  const reach = (code: number): number => Math.abs(code - origin);
+  const largest = Math.max(...points.map((p) => reach(p.expected)));
+  if (!(largest > (points.length > 1 ? 0.1 : 0.2) * full)) return [];
+  const close = points.length > 1 ? 0.04 : 0.01;
+  if (points.every((p) => Math.abs(Math.abs(p.found - p.expected) - full / 2) <= close * full))
+    return [turnedSign(record, points[0]!)];
+  for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
+    const factor = 2 ** k;
+    const agree = points.every(
+      (p) => Math.abs(origin + (p.found - origin) * factor - p.expected) <= close * full + factor,
+    );
+    const furthest = Math.max(reach(seen.min), reach(seen.max));
+    if (!agree || furthest > (full - origin) / factor) continue;
+    // About its own middle half an amplitude is a generator's setting just as well.
+    if (k === 1 && origin > 0 && points.length > 1 && Math.abs(middleOf(points) - origin) < 0.1 * full) continue;
+    const bits = Math.round(scale.bits) - k;
+    const shown = points.reduce((a, b) => (reach(b.expected) > reach(a.expected) ? b : a));
+    return [
+      {
+        id: "narrower-than-declared",
+        severity: "error",
+        text: `Codes run only from ${say.count(seen.min)} to ${say.count(seen.max)} of 0 to ${say.count(scale.topCode)}, a factor of ${factor} short of what was applied (${say.number(shown.found)} found, ${say.number(shown.expected)} expected), in every point alike.`,
+        cause: `The converter runs at ${bits} bits, not ${say.number(scale.bits)}, or the firmware shifted the result down by ${k}.`,
+        advice: `Set \`bits: ${bits}\`, or the converter's resolution in firmware.`,
+        readings: [[0, record.codes.length - 1]],
+        nulls: ALL_METRICS,
+      },
+    ];
+  }
+  return [];
+}
+
+function middleOf(points: readonly { expected: number }[]): number {
+  return points.reduce((sum, p) => sum + p.expected, 0) / points.length;
+}
+
+/** A signal that lies half the range away from where it must be: the sign bit is turned over, and the signal does not cross the middle. */
+function turnedSign(record: CaptureRecord, point: { expected: number; found: number }): Finding {
+  const signed = record.spec.converter.coding === "twos-complement";
+  return {
+    id: "sign-mismatch",
+    severity: "error",
+    text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: half the range away, as a turned sign bit makes them.`,
+    cause: signed
+      ? "The log holds plain or offset binary, but the bench file declares two's complement."
+      : "The log holds two's complement, but the bench file declares plain binary.",
+    advice: signed ? "Declare `coding: binary` or `offset-binary`." : "Declare `coding: twos-complement`.",
+    readings: [[0, record.codes.length - 1]],
+    nulls: ALL_METRICS,
+  };
+}
