@@ -1,4 +1,5 @@
 import type { Lsb } from "../bench/units.ts";
+import { median } from "../signal/median.ts";
 import { normalCdf, normalPdf } from "../signal/normal.ts";
 
 /** L(u) = φ(u) − u·Φ(−u): the mean overshoot of a standard normal above u. */
@@ -28,9 +29,10 @@ const PAIRS = 30_000;
  * Source: METHODS 1.
  */
 export function noiseByInversions(groups: readonly SortedRun[]): SweepNoise {
-  const all = estimate(groups);
+  const sound = groups.map(withoutOutliers);
+  const all = estimate(sound);
   // Near the rails noise is cut off: once its size is known, readings within four of it are left out.
-  const inner = all.sigma > 0.2 ? estimate(groups.map((g) => inside(g, 4 * all.sigma))) : all;
+  const inner = all.sigma > 0.2 ? estimate(sound.map((g) => inside(g, 4 * all.sigma))) : all;
   return inner.inversions > 20 ? inner : all;
 }
 
@@ -40,6 +42,36 @@ export interface SortedRun {
   readonly codes: Int32Array;
   /** Inputs where the rails begin. */
   readonly rails: readonly [Lsb, Lsb];
+}
+
+/** Readings this many of their own scatter from the mean of their neighbours are no noise but errors: one with a wrong high bit counts like thousands of inversions. */
+const SPARKLE = 10;
+
+function withoutOutliers(run: SortedRun): SortedRun {
+  const { inputs, codes } = run;
+  const count = codes.length;
+  if (count < 16) return run;
+  // Two readings on each side: their middle two are the course, whatever one of them does.
+  const apart = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const from = Math.min(count - 5, Math.max(0, i - 2));
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    let sum = 0;
+    for (let j = from; j < from + 5; j++) {
+      if (j === i) continue;
+      const code = codes[j]!;
+      sum += code;
+      if (code < low) low = code;
+      if (code > high) high = code;
+    }
+    apart[i] = Math.abs(codes[i]! - (sum - low - high) / 2);
+  }
+  const bound = SPARKLE * Math.max(median(apart), 1);
+  const kept = Int32Array.from({ length: count }, (_, i) => i).filter((i) => apart[i]! <= bound);
+  return kept.length === count
+    ? run
+    : { ...run, inputs: Float64Array.from(kept, (i) => inputs[i]!), codes: Int32Array.from(kept, (i) => codes[i]!) };
 }
 
 function inside({ inputs, codes, rails }: SortedRun, margin: Lsb): SortedRun {

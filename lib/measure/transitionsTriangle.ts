@@ -130,6 +130,54 @@ function refine(
   return null;
 }
 
+/** Parts of a record whose phases are compared, at most. */
+const PARTS = 24;
+/** A part's phase is out of step from this many standard uncertainties on: once in 50 000 records by chance. */
+const OUT_OF_STEP = 5.5;
+
+/**
+ * Compares the phase of each part of a record, whole cycles long, with the whole record's: lost or repeated readings leave a step that no single fit
+ * follows. The converter's own curve has no part in it, because it acts alike on both slopes.
+ * @returns the largest departure, as input, where it cannot be chance; null for a steady record, or one of fewer than four cycles
+ */
+export function steadiness(
+  codes: ArrayLike<number>,
+  topCode: number,
+  first: number,
+  last: number,
+  fit: TriangleFit,
+): { readonly by: number; readonly near: number } | null {
+  const cycles = Math.floor(fit.frequency * (last - first + 1));
+  if (cycles < 4) return null;
+  const each = Math.ceil(cycles / PARTS);
+  const length = each / fit.frequency;
+  let worst: { by: number; near: number } | null = null;
+  for (let part = 0; (part + 1) * each <= cycles; part++) {
+    const from = Math.round(first + part * length);
+    const to = Math.min(last, Math.round(first + (part + 1) * length) - 1);
+    // On a triangle a late phase is a constant: minus on the way up, plus on the way down.
+    let sum = 0;
+    let square = 0;
+    let used = 0;
+    for (let n = from; n <= to; n++) {
+      const code = codes[n]!;
+      if (code <= 0 || code >= topCode) continue;
+      const x = fit.frequency * n + fit.start;
+      const turn = x - Math.floor(x);
+      const rising = turn < 0.5;
+      const residual = code - fit.offset - fit.amplitude * (rising ? 4 * turn - 1 : 3 - 4 * turn);
+      sum += rising ? residual : -residual;
+      square += residual * residual;
+      used++;
+    }
+    if (used < 8) continue;
+    const by = Math.abs(sum / used);
+    const doubt = Math.sqrt(Math.max(1 / 12, square / used - by * by) / used);
+    if (by > OUT_OF_STEP * doubt && by > 0.1 && by > (worst?.by ?? 0)) worst = { by, near: from };
+  }
+  return worst;
+}
+
 /** Lays a triangle record out: phase and frequency by fitTriangle, each clean stretch with a phase of its own; voltages from the stated ends. */
 export function triangleSweep(record: MatchedRecord): Sweep | NoSweep {
   const { codes, scale, stimulus, sampleRate, clean } = record;
@@ -145,6 +193,13 @@ export function triangleSweep(record: MatchedRecord): Sweep | NoSweep {
     return {
       reason: `the readings do not follow a triangle: residual ${fit.residualRms.toFixed(1)} LSB rms at an amplitude of ${fit.amplitude.toFixed(1)} LSB`,
     };
+  for (const [first, last] of clean) {
+    const slip = clean.length === 1 ? steadiness(codes, scale.topCode, first, last, fit) : null;
+    if (slip !== null)
+      return {
+        reason: `the readings lose step with the triangle by ${slip.by.toFixed(1)} LSB near reading ${slip.near}: readings are missing or repeated, or the source's clock wanders`,
+      };
+  }
   const turn = turningStart(fit, codes.length, clean.length === 1 && longest[0] === 0);
   const stretches: PhaseStretch[] = [];
   for (const [first, last] of clean) {

@@ -421,6 +421,19 @@ describe("fitTriangle", () => {
     });
     expect(fitTriangle(record.codes, 1023, 0, 4999, null)!.frequency * 5000).toBeCloseTo(7.3, 2);
   });
+  it("readings lost in the middle: the record is out of step, and no figure is claimed", () => {
+    const { record } = simulatedSweep({
+      bits: 10,
+      readings: 20_000,
+      noise: 0.5,
+      stimulus: { kind: "triangle" },
+      cycles: 12.3 / 20_000,
+    });
+    const codes = Int32Array.from([...record.codes.subarray(0, 9000), ...record.codes.subarray(9010)]);
+    const m = measureHistogram({ ...record, codes, clean: [[0, codes.length - 1]] }, seededRandom(1));
+    expect(get(m, "offsetError").value).toBeNull();
+    expect(get(m, "offsetError").reason).toMatch(/lose step with the triangle/);
+  });
   it("is null for readings at the rails alone", () =>
     expect(fitTriangle(new Int32Array(100), 1023, 0, 99, null)).toBeNull());
 });

@@ -45,6 +45,11 @@ describe("noiseByInversions", () => {
     expect(Math.abs(found.sigma / noise - 1)).toBeLessThan(0.12);
     expect(found.standard).toBeLessThan(0.3 * noise);
   });
+  it("a few readings with a wrong high bit do not count as noise", () => {
+    const run = rampWith(0.5, 20_000, 256, 5);
+    const codes = run.codes.map((c, i) => (i % 2500 === 1200 ? c ^ 64 : c));
+    expect(Math.abs(noiseByInversions([{ ...run, codes }]).sigma / 0.5 - 1)).toBeLessThan(0.12);
+  });
   it("without a single inversion gives what would still have caused one, below the gap between readings", () => {
     const found = noiseByInversions([rampWith(0, 2_000, 256, 3)]);
     expect(found.inversions).toBe(0);
