@@ -1,6 +1,6 @@
 // Bundles the command, the library and the report page's script. `npm run build`.
 import { execFileSync } from "node:child_process";
-import { chmod, rm } from "node:fs/promises";
+import { chmod, rename, rm } from "node:fs/promises";
 import { build } from "esbuild";
 import { bundlePage } from "../reports/bundlePage.mjs";
 
@@ -29,19 +29,33 @@ const noLocales = {
 };
 
 await rm("dist", { recursive: true, force: true });
+// All of the command as one expression, for loadBundle.ts.
 await build({
   ...common,
-  entryPoints: ["cli/codestair.ts"],
-  outfile: "dist/codestair.js",
+  entryPoints: ["cli/run.ts"],
+  outfile: "dist/command.cjs",
+  platform: "node",
+  format: "cjs",
+  minify: true,
+  plugins: [pageAssets, noLocales],
+  supported: { "dynamic-import": false },
+  banner: { js: "(function(require,module){" },
+  footer: { js: "})" },
+});
+// What starts it, and what keeps its bytecode for the next start.
+await build({
+  ...common,
+  entryPoints: ["cli/launch.ts", "cli/keepBytecode.ts"],
+  outdir: "dist",
   platform: "node",
   minify: true,
-  keepNames: false,
-  plugins: [pageAssets, noLocales],
-  // Commander and papaparse are CommonJS and may ask for Node's own modules.
-  banner: {
-    js: '#!/usr/bin/env node\nimport{createRequire as __cr}from"node:module";const require=__cr(import.meta.url);',
-  },
+  banner: { js: "#!/usr/bin/env node" },
 });
+execFileSync(process.execPath, ["dist/keepBytecode.js", "dist/command.cjs", "fixtures/boardA.yaml"], {
+  stdio: "inherit",
+});
+await rm("dist/keepBytecode.js");
+await rename("dist/launch.js", "dist/codestair.js");
 await chmod("dist/codestair.js", 0o755);
 await build({
   ...common,

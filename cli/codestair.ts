@@ -1,20 +1,3 @@
-import { processIo } from "./io.ts";
-import { main } from "./main.ts";
+import { run } from "./run.ts";
 
-// A reader that stops early (`| head`) is no error of ours.
-process.stdout.on("error", (error: NodeJS.ErrnoException) => {
-  if (error.code === "EPIPE") process.exit(0);
-  throw error;
-});
-
-try {
-  process.exitCode = await main(process.argv.slice(2), processIo());
-} catch (error) {
-  // Reached only by a defect of codestair itself: say so in one line, with what to do.
-  const text = error instanceof Error ? error.message : String(error);
-  process.stderr.write(
-    `codestair: internal error: ${text}\nPlease report it with the command line and, if you can, the log.\n`,
-  );
-  if (process.env.CODESTAIR_DEBUG && error instanceof Error) process.stderr.write(`${error.stack}\n`);
-  process.exitCode = 2;
-}
+await run(process.argv.slice(2));
