@@ -72,6 +72,7 @@ class StreamReader implements LogReader {
   #fast: FastScan | null = null;
   #discarding = false;
   #usualPrefix = false;
+  readonly #jsonState = { afterRecord: false };
   #statedRate: number | null = null;
   readonly #restarts = new RestartWatch();
 
@@ -232,7 +233,7 @@ class StreamReader implements LogReader {
   }
 
   #scanJson(final: boolean): number {
-    return cutJson(this.#buffer, 0, this.#filled, final, {
+    return cutJson(this.#buffer, 0, this.#filled, final, this.#jsonState, {
       record: (start, end) => {
         const text = lineText(this.#buffer, start, end);
         const rows = this.#plan!.form.rows(text);

@@ -12,11 +12,34 @@ export function splitFields(line: string, delimiter: string): string[] {
     return inner.split("|").map((f) => f.trim());
   }
   if (line.includes('"')) {
+    const simple = simplyQuoted(line, delimiter);
+    if (simple !== null) return simple;
     const parsed = Papa.parse<string[]>(line, { delimiter, newline: "\n" });
     const row = parsed.data[0];
     if (row !== undefined && parsed.data.length === 1) return row.map((f) => f.trim());
   }
   return line.split(delimiter).map((f) => f.trim());
+}
+
+/** Whole fields in quotes, and nothing in them that quotes are needed for: what papaparse would give, faster. Null where it is not so. */
+function simplyQuoted(line: string, delimiter: string): string[] | null {
+  const parts = line.split('"');
+  if (parts.length % 2 === 0) return null;
+  for (let i = 0; i < parts.length; i++) {
+    const part = parts[i]!;
+    if (i % 2 === 1) {
+      if (part.includes(delimiter)) return null;
+      continue;
+    }
+    // Outside of quotes a delimiter stands on each side that a quote is on.
+    if (i > 0 && part === "" && i < parts.length - 1) return null;
+    if (i > 0 && part !== "" && part[0] !== delimiter) return null;
+    if (i < parts.length - 1 && part !== "" && part[part.length - 1] !== delimiter) return null;
+  }
+  return parts
+    .join("")
+    .split(delimiter)
+    .map((f) => f.trim());
 }
 
 export const OTHER_FIELD_COUNT = "another number of fields";

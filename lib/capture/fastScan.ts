@@ -1,7 +1,7 @@
 import { type LineProgram, soleColumn, tableProgram } from "./lineProgram.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import type { RowCollector } from "./rowCollector.ts";
-import { scanDecimalCodes, scanHexadecimalCodes } from "./scanCodes.ts";
+import { scanDecimalCodes, scanDecimalLists, scanHexadecimalCodes } from "./scanCodes.ts";
 import { type RunningProgram, scanByProgram } from "./scanProgram.ts";
 
 /** Reads plain lines straight from the bytes; stops at the first line that it is not sure about. */
@@ -30,9 +30,30 @@ export function fastScan(plan: ReadingPlan, collector: RowCollector): FastScan |
     };
     return fast;
   }
+  const delimiter = listDelimiter(plan);
+  if (delimiter !== null && list !== null) {
+    const fast: FastScan = {
+      lines: 0,
+      scan(bytes, from, to) {
+        list.reserve((to - from) >> 1);
+        return scanDecimalLists(bytes, from, to, list, delimiter, fast);
+      },
+    };
+    return fast;
+  }
   const table = tableProgram(plan);
   const programs = (table === null ? (plan.programs ?? []) : [table]).map((program) => run(program, collector));
   return programs.length === 0 ? null : programScan(programs);
+}
+
+/** The byte between the readings of a log that holds nothing but lists of plain decimal numbers. */
+function listDelimiter(plan: ReadingPlan): number | null {
+  const column = plan.columns[0];
+  if (plan.kind !== "columns" || !plan.perLine || plan.columns.length !== 1 || column === undefined) return null;
+  const { format } = column.facts;
+  const isPlain = format.kind === "whole" && format.base === 10 && format.group === null;
+  const { delimiter } = plan;
+  return isPlain && delimiter !== null && /^[,; \t]$/.test(delimiter) ? delimiter.charCodeAt(0) : null;
 }
 
 function run(program: LineProgram, collector: RowCollector): RunningProgram {

@@ -5,6 +5,12 @@ const BACKSLASH = 0x5c;
 const LF = 10;
 const CR = 13;
 
+/** Kept from one stretch of bytes to the next. */
+export interface JsonState {
+  /** An object has ended since the line began: text behind it is between two, or trailing. */
+  afterRecord: boolean;
+}
+
 /** What a stream of JSON objects is cut into. */
 export interface JsonPieces {
   /** A balanced object; false when it cannot be parsed after all, so that a torn one is searched for a whole one inside. */
@@ -18,19 +24,24 @@ export interface JsonPieces {
  * @param final  no more bytes will come
  * @returns where the first unfinished piece begins
  */
-export function cutJson(bytes: Uint8Array, from: number, to: number, final: boolean, pieces: JsonPieces): number {
+export function cutJson(
+  bytes: Uint8Array,
+  from: number,
+  to: number,
+  final: boolean,
+  state: JsonState,
+  pieces: JsonPieces,
+): number {
   let textStart = from;
-  // Whether an object has ended since the line began: text behind it is between two, or trailing.
-  let afterRecord = false;
   let i = from;
   while (i < to) {
     const c = bytes[i]!;
     if (c === LF || c === CR) {
       if (c === CR && i + 1 === to && !final) return textStart;
-      if (!afterRecord || i > textStart) pieces.text(textStart, i, afterRecord ? "between" : "line");
+      if (!state.afterRecord || i > textStart) pieces.text(textStart, i, state.afterRecord ? "between" : "line");
       i += c === CR && bytes[i + 1] === LF && i + 1 < to ? 2 : 1;
       textStart = i;
-      afterRecord = false;
+      state.afterRecord = false;
       continue;
     }
     if (c !== OPEN) {
@@ -48,21 +59,21 @@ export function cutJson(bytes: Uint8Array, from: number, to: number, final: bool
       i = Math.max(i + 1, -end);
       continue;
     }
-    if (i > textStart) pieces.text(textStart, i, afterRecord ? "between" : "before");
+    if (i > textStart) pieces.text(textStart, i, state.afterRecord ? "between" : "before");
     if (pieces.record(i, end)) {
       i = end;
       textStart = end;
-      afterRecord = true;
+      state.afterRecord = true;
       continue;
     }
     let inner = end - 1;
     while (inner > i && bytes[inner] !== OPEN) inner--;
     textStart = i;
     i = inner > i ? inner : end;
-    afterRecord = true;
+    state.afterRecord = true;
   }
   if (final && textStart < to) {
-    pieces.text(textStart, to, afterRecord ? "between" : "line");
+    pieces.text(textStart, to, state.afterRecord ? "between" : "line");
     textStart = to;
   }
   return textStart;

@@ -23,6 +23,8 @@ export interface ProgramSlot {
   readonly marked?: boolean;
   /** Text that is passed over ends before this byte: the delimiter. */
   readonly stop?: number;
+  /** Decimal character of a real number; a point where none is given. */
+  readonly point?: number;
 }
 
 export const STEP = { literal: 0, blanks: 1, someBlanks: 2, whole: 3, real: 4, text: 5, end: 6, clock: 7 } as const;
@@ -52,8 +54,8 @@ export function tableProgram(plan: ReadingPlan): LineProgram | null {
       build.slot(STEP.whole, { column: column.index, base: column.facts.format.base === 16 ? 16 : 10 });
     } else if (column.role === "time" || column.role === "stimulus") {
       const { kind, base, decimal, group } = column.facts.format;
-      if (kind === "clock" || base !== 10 || decimal !== "." || group !== null) return null;
-      build.slot(STEP.real, { column: column.index, base: 10 });
+      if (kind === "clock" || base !== 10 || group !== null) return null;
+      build.slot(STEP.real, { column: column.index, base: 10, point: decimal.charCodeAt(0) });
     } else build.slot(STEP.text, { column: -1, base: 10, stop: delimiter?.charCodeAt(0) ?? 32 });
     if (i < plan.columns.length - 1) {
       if (delimiter === " ") build.step(STEP.someBlanks);

@@ -26,19 +26,26 @@ export function planJson(
   let recordBytes = 0;
   let lineTexts = 0;
   let prefixes = 0;
-  cutJson(bytes, 0, bytes.length, final, {
-    record(start, end) {
-      const rows = parseRecord(utf8.decode(bytes.subarray(start, end)));
-      if (rows === null) return false;
-      records.push(rows);
-      recordBytes += end - start;
-      return true;
+  cutJson(
+    bytes,
+    0,
+    bytes.length,
+    final,
+    { afterRecord: false },
+    {
+      record(start, end) {
+        const rows = parseRecord(utf8.decode(bytes.subarray(start, end)));
+        if (rows === null) return false;
+        records.push(rows);
+        recordBytes += end - start;
+        return true;
+      },
+      text(start, end, place) {
+        if (place === "line" && end > start) lineTexts++;
+        if (place === "before") prefixes++;
+      },
     },
-    text(start, end, place) {
-      if (place === "line" && end > start) lineTexts++;
-      if (place === "before") prefixes++;
-    },
-  });
+  );
   if (records.length === 0 || lineTexts > 4 * records.length || recordBytes < 0.2 * bytes.length) return null;
 
   const fields = new Map<string, string[]>();

@@ -56,6 +56,67 @@ export function scanDecimalCodes(bytes: Uint8Array, from: number, to: number, ou
   return at;
 }
 
+/**
+ * Reads lines that hold decimal numbers and nothing else, several a line, until a line is anything else.
+ * @param delimiter  the byte between them, 32 for blanks; one more behind the last number is allowed
+ * @param counted    its `lines` grows by the lines read
+ */
+export function scanDecimalLists(
+  bytes: Uint8Array,
+  from: number,
+  to: number,
+  out: WordList,
+  delimiter: number,
+  counted: { lines: number },
+): number {
+  const { words } = out;
+  let n = out.length;
+  let at = from;
+  line: while (at < to) {
+    let i = at;
+    let m = n;
+    while (bytes[i] === 32) i++;
+    for (;;) {
+      let c = bytes[i]!;
+      let negative = false;
+      if (c === 0x2d) {
+        negative = true;
+        c = bytes[++i]!;
+      }
+      let digit = c - 48;
+      if (digit < 0 || digit > 9) break line;
+      const first = i;
+      let value = digit;
+      for (;;) {
+        c = bytes[++i]!;
+        digit = c - 48;
+        if (digit < 0 || digit > 9) break;
+        value = (Math.imul(value, 10) + digit) | 0;
+      }
+      if (i - first > MOST_DIGITS) break line;
+      words[m++] = negative ? -value : value;
+      let parted = false;
+      while (c === 32 || (delimiter === 32 && c === 9)) {
+        parted = delimiter === 32;
+        c = bytes[++i]!;
+      }
+      if (c === delimiter && delimiter !== 32) {
+        parted = true;
+        c = bytes[++i]!;
+        while (c === 32) c = bytes[++i]!;
+      }
+      if (c === CR && bytes[i + 1] === LF) c = bytes[++i]!;
+      if (c === LF) break;
+      if (!parted) break line;
+    }
+    n = m;
+    counted.lines++;
+    at = i + 1;
+  }
+  out.length = n;
+  return at;
+}
+
 /** The same for bare hexadecimal numbers of at most eight digits, an 0x before them allowed. */
 export function scanHexadecimalCodes(bytes: Uint8Array, from: number, to: number, out: WordList): number {
   const { words } = out;

@@ -101,7 +101,7 @@ export function scanByProgram(
           }
           let digits = i - first;
           if (digits === 0) break line;
-          if (bytes[i] === 0x2e) {
+          if (bytes[i] === (slots[operands[s]!]!.point ?? 0x2e)) {
             const point = ++i;
             for (;;) {
               const digit = bytes[i]! - 48;
