@@ -60,6 +60,8 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
     const isRail = side === "top" ? edge >= scale.topCode : edge <= 0;
+    // Of a few phases, or a few readings, a pile at one code says nothing.
+    if (!isRail && (codes.length < 100 || seen.distinct < 40)) continue;
     // The noise on a plateau is not known beforehand: several widths are tried.
     for (const width of isRail ? [1] : PLATEAUS) {
       const { there, depth } = pileUp(seen.counts, side, width, codes.length);

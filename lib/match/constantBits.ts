@@ -94,12 +94,14 @@ function meanMove(codes: Int32Array): number {
 }
 
 /** Turns through both values of a bit that a fast ramp or triangle must make before a constant one means something. */
-const TURNS = 4;
+const TURNS = 8;
+/** Of a fast one with fewer readings the moves themselves are not regular enough to say. */
+const LONG_ENOUGH = 2000;
 
 /**
  * A fast ramp or triangle that moves by nearly whole multiples of a bit's period each reading keeps that bit for a long while, as a stroboscope holds a wheel.
  */
 function isStrobed(advance: number, readings: number, bit: number): boolean {
   const periods = advance / 2 ** (bit + 1);
-  return periods > 0.5 && Math.abs(periods - Math.round(periods)) * readings < TURNS;
+  return periods > 0.5 && (readings < LONG_ENOUGH || Math.abs(periods - Math.round(periods)) * readings < TURNS);
 }

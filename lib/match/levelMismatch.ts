@@ -1,5 +1,6 @@
 import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import type { Detector } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { robustDeviation } from "./robust.ts";
@@ -121,11 +122,16 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
     }
     case "triangle": {
       const bends: number[] = [];
-      for (let n = 2; n < Math.min(codes.length, 20_000); n++)
+      const moves: number[] = [];
+      for (let n = 2; n < Math.min(codes.length, 20_000); n++) {
         bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
+        moves.push(Math.abs(codes[n]! - codes[n - 1]!));
+      }
       // Extremes of a record stick out by four deviations of its noise; an apex may fall between two readings.
-      const out = 4 * (robustDeviation(bends, 0) / Math.sqrt(6)) + 2;
-      const [bottom, peak] = [seen.min + out, seen.max - out];
+      const noise = 4 * (robustDeviation(bends, 0) / Math.sqrt(6)) + 2;
+      const out = noise + median(moves);
+      if (out > 0.2 * (seen.max - seen.min)) return [];
+      const [bottom, peak] = [seen.min + noise, seen.max - noise];
       const ends = { low: seen.atBottom > 0 ? null : bottom, high: seen.atTop > 0 ? null : peak };
       const [low, high] = [stimulus.low, stimulus.high];
       const level = { ...base, deviations: 1, amplitudeStandard: out, offsetStandard: out };

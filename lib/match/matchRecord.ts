@@ -73,8 +73,7 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
     events.length > 0 || reference?.readings !== record.codes.length
       ? fitStretch(record, usable, longest(between))
       : reference;
-  const noise = fit === null ? 0 : Math.min(fit.residualRms, 0.05 * fit.amplitude);
-  const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between, noise);
+  const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
   const damage = [...readingsLost(events, fit), ...readingsRepeated(events, stale)];
   return finish(record, seen, { fit, clean, ends, usable }, damage, true);

@@ -20,15 +20,18 @@ export function triangleJumps(codes: Int32Array, top: number): TriangleJump[] {
   if (codes.length < 64) return [];
   const stride = Math.max(1, Math.floor(codes.length / 20_000));
   const moves: number[] = [];
+  const single: number[] = [];
   const bends: number[] = [];
   for (let n = 8; n < codes.length; n += stride) {
     if (codes[n]! <= 0 || codes[n]! >= top) continue;
     moves.push(Math.abs(codes[n]! - codes[n - 8]!) / 8);
+    single.push(Math.abs(codes[n]! - codes[n - 1]!));
     bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
   }
   if (moves.length < 32) return [];
   const noise = Math.max(0.3, robustDeviation(bends, 0) / Math.sqrt(6));
-  const slope = median(moves) + noise / 4;
+  // Over eight readings noise averages out; of a fast triangle, which turns round within them, the single moves are the better measure.
+  const slope = Math.max(median(moves) + noise / 4, median(single) - noise);
   const limit = 6 * slope + 8 * noise + 8;
   const found: TriangleJump[] = [];
   const at5 = (n: number): number => median5(codes[n]!, codes[n + 1]!, codes[n + 2]!, codes[n + 3]!, codes[n + 4]!);
