@@ -60,7 +60,7 @@ export function toneTruth(setUp: ToneSetUp): ToneTruth {
   };
 }
 
-/** Mean and mean square of the codes, and the amplitudes of harmonics 0…ORDERS, averaged over the noise. */
+/** Mean and mean square of the codes, counted from the tone's middle, and the amplitudes of harmonics 1…ORDERS, averaged over the noise. */
 function staircase(
   T: Float64Array,
   scale: Scale,
@@ -71,34 +71,42 @@ function staircase(
   const sigma = noise / scale.lsb;
   const step = sigma > 0 ? nodeStep(sigma) : 1;
   const reach = sigma > 0 ? Math.ceil(6.5 / step) : 0;
+  // Codes are counted from the middle of the tone, and node by node: sums of 1e9 LSB² must leave a few tenths of one exact.
+  const middle = countAtOrBelow(T, scale.topCode, offset);
   let mean = 0;
   let square = 0;
   const harmonics = new Float64Array(ORDERS + 1);
+  const ofNode = new Float64Array(ORDERS + 1);
+  let total = 0;
+  for (let node = -reach; node <= reach; node++) total += normalPdf(node * step);
   for (let node = -reach; node <= reach; node++) {
     const z = node * step;
-    const weight = sigma > 0 ? step * normalPdf(z) : 1;
+    const weight = normalPdf(z) / total;
+    let sum = 0;
+    let squares = 0;
+    ofNode.fill(0);
     for (let k = 1; k <= scale.topCode; k++) {
       const x = (T[k]! - noise * z - offset) / amplitude;
-      if (x >= 1) break;
-      if (x <= -1) {
-        mean += weight;
-        square += (2 * k - 1) * weight;
-        continue;
-      }
-      // The code is at least k while |θ| < acos x; Σ over k of (2k − 1) makes the square.
-      const theta = Math.acos(x);
-      mean += (weight * theta) / Math.PI;
-      square += (weight * (2 * k - 1) * theta) / Math.PI;
+      if (x >= 1 && k > middle) break;
+      // The code is at least k while |θ| < acos x; Σ over k of (2k − 1) makes the square. Transitions below the middle count as passed already.
+      const theta = Math.acos(Math.max(-1, Math.min(1, x)));
+      const passed = theta / Math.PI - (k <= middle ? 1 : 0);
+      sum += passed;
+      squares += (2 * (k - middle) - 1) * passed;
+      if (x >= 1 || x <= -1) continue;
       // sin hθ by the recurrence sin (h+1)θ = 2x·sin hθ − sin (h−1)θ.
       let before = 0;
       let now = Math.sqrt(1 - x * x);
       for (let h = 1; h <= ORDERS; h++) {
-        harmonics[h]! += (weight * 2 * now) / (Math.PI * h);
+        ofNode[h]! += now;
         const next = 2 * x * now - before;
         before = now;
         now = next;
       }
     }
+    mean += weight * sum;
+    square += weight * squares;
+    for (let h = 1; h <= ORDERS; h++) harmonics[h]! += (weight * 2 * ofNode[h]!) / (Math.PI * h);
   }
   return { mean, square, harmonics };
 }
@@ -108,7 +116,7 @@ function staircase(
  * standard deviation, k = 1, 2, …; the trapezoid takes a swing for a slow one where k·σ lies near a multiple of 1/step. A distance of one leaves e^(−2π²) = 3·10⁻⁹ of it.
  */
 function nodeStep(sigma: number): number {
-  for (let rate = 5; ; rate += 0.37) {
+  for (let rate = 10; ; rate += 0.37) {
     const clear = [1, 2, 3, 4].every((k) => {
       const multiple = Math.round((k * sigma) / rate);
       return multiple === 0 || Math.abs(k * sigma - multiple * rate) >= 1;
@@ -128,7 +136,9 @@ function largestLine(
 ): number {
   // A staircase's pattern reaches to order 2π·amplitude/LSB; sixteen phases for each of these orders.
   const orders = (2 * Math.PI * amplitude) / scale.lsb;
-  const size = 2 ** Math.min(22, Math.max(12, Math.ceil(Math.log2(16 * orders))));
+  // Noise of 0.7 LSB leaves e^(−2π²·0.49), 84 dB less, of it: then only low orders are left to be the largest.
+  const most = noise > 0.7 * scale.lsb ? 15 : 22;
+  const size = 2 ** Math.min(most, Math.max(12, Math.ceil(Math.log2(16 * orders))));
   const curve = new Float64Array(size);
   for (let i = 0; i <= size / 2; i++) {
     const code = meanCode(T, scale.topCode, offset + amplitude * Math.cos((2 * Math.PI * i) / size), noise);

@@ -24,6 +24,19 @@ describe("toneTruth", () => {
       expect(truth.noiseFloor!).toBeCloseTo(truth.signalLevel! - truth.snr! - 30, 9);
     }
   });
+  it("keeps its digits where the codes are large: 16 bits", () => {
+    const wide = scaleOf({ bits: 16, low: 0, high: 2.5, firstTransition: 0.5 });
+    const truth = toneTruth({
+      T: simulatedTransitions(wide),
+      scale: wide,
+      amplitude: 1.1,
+      offset: 1.25,
+      noise: 1.5 * wide.lsb,
+    });
+    // σ² + 1/12 beside the power of 28 835.84 LSB; what is left of the quantiser's pattern is below 1e-15.
+    const sinad = 10 * Math.log10(28835.84 ** 2 / 2 / (2.25 + 1 / 12));
+    expect(Math.abs(truth.sinad! - sinad)).toBeLessThan(0.001);
+  });
   it("is what a long record of the simulated converter shows", () => {
     const T = simulatedTransitions(scale, { bow: 0.8, sCurve: 0.3, dnlSigma: 0.1, offset: 2, gainPercent: 0.5 });
     for (const noise of [0, 0.1, 0.6]) {
