@@ -18,6 +18,7 @@ export interface ColumnFacts {
 }
 
 const PLAIN = /^[+-]?\d+$/;
+const DIGITS = /^\d{1,8}$/;
 const HEX_LETTERS = /^[0-9A-Fa-f]{1,8}$/;
 const HEX_MARKED = /^[+-]?(?:0[xX][0-9A-Fa-f_]+|(?:\$|#|&[hH]|[xX]|16#)[0-9A-Fa-f]{1,8}|[0-9A-Fa-f]{1,8}[hH])$/;
 const BINARY_MARKED = /^(?:0[bB][01_]+|%[01]+|[01]{2,}[bB])$/;
@@ -43,6 +44,9 @@ export function columnFormat(
   const finish = (format: NumberFormat, ambiguous = false): ColumnFacts => facts(texts, filled, format, ambiguous);
 
   if (filled === 0) return finish({ ...DECIMAL, kind: "text" });
+  // Digits and nothing else, as most columns are: none of the tests below would say otherwise.
+  if (force.base === undefined && filledTexts.every((t) => DIGITS.test(t)) && !isBareBinary(filledTexts))
+    return finish({ kind: "whole", base: 10, decimal: force.decimal ?? ".", group: null }, true);
   if (areNames(filledTexts)) return finish({ ...DECIMAL, kind: "text" });
   if (clocks >= 0.8 * filled) return finish({ ...DECIMAL, kind: "clock" });
 

@@ -95,25 +95,26 @@ function directSums(
   f: number,
   centre: number,
 ): { y: Complex; w: Complex; w2: Complex } {
-  const sums = new Float64Array(6);
+  let yRe = 0;
+  let yIm = 0;
+  let wRe = 0;
+  let wIm = 0;
+  let w2Re = 0;
+  let w2Im = 0;
   for (let n = 0; n < values.length; n++) {
     if (used && !used[n]) continue;
     const angle = 2 * Math.PI * f * (n - centre);
     const c = Math.cos(angle);
     const s = Math.sin(angle);
     const y = values[n]! - mean;
-    sums[0]! += y * c;
-    sums[1]! -= y * s;
-    sums[2]! += c;
-    sums[3]! -= s;
-    sums[4]! += c * c - s * s;
-    sums[5]! -= 2 * c * s;
+    yRe += y * c;
+    yIm -= y * s;
+    wRe += c;
+    wIm -= s;
+    w2Re += c * c - s * s;
+    w2Im -= 2 * c * s;
   }
-  return {
-    y: { re: sums[0]!, im: sums[1]! },
-    w: { re: sums[2]!, im: sums[3]! },
-    w2: { re: sums[4]!, im: sums[5]! },
-  };
+  return { y: { re: yRe, im: yIm }, w: { re: wRe, im: wIm }, w2: { re: w2Re, im: w2Im } };
 }
 
 /** Reduction of the sum of squares by offset, cosine and sine; readings come with their mean taken off. */
