@@ -2,6 +2,7 @@ import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import { median } from "../signal/median.ts";
 import type { Detector } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
 import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
@@ -59,7 +60,7 @@ export function levelMismatch(record: CaptureRecord, levels: Levels): Finding[] 
     const allowed =
       limits.offset +
       CONVERTER_GAIN * Math.abs(stated - scale.low) +
-      Math.max(CONVERTER_OFFSET.ofRange * scale.fsr, CONVERTER_OFFSET.lsb * scale.lsb) +
+      Math.max(CONVERTER_OFFSET.ofRange * scale.fsr, CONVERTER_OFFSET.lsb * converterLsb(record) * scale.lsb) +
       levels.deviations * levels.offsetStandard * scale.lsb;
     if (Math.abs(seen - stated) > allowed)
       found.push({

@@ -6,7 +6,7 @@ import { fitStretch } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
-import { rampBreaks } from "./rampBreaks.ts";
+import { type Burst, rampBreaks } from "./rampBreaks.ts";
 import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
@@ -83,7 +83,7 @@ export function lossEvents(
   if (kind === "triangle" && plateaus(record, seen).length === 0)
     for (const found of triangleJumps(record.codes, record.scale.topCode)) add(jumpEvent(found));
   if (kind === "ramp" && plateaus(record, seen).length === 0)
-    for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode))
+    for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
       add(breakEvent(record.codes, found));
   return events.sort((a, b) => a.at - b.at);
 }
@@ -239,6 +239,13 @@ function equalBlock(codes: Int32Array, at: number, n: number, near: number): num
       if (same === n) return start;
     }
   return null;
+}
+
+function burstOf(record: CaptureRecord): Burst {
+  const { averaging } = record.spec.converter;
+  return averaging === null
+    ? { readings: 1, stretch: 1 }
+    : { readings: averaging.readings, stretch: averaging.readings / 2 ** averaging.shift };
 }
 
 function jumpEvent(found: TriangleJump): LossEvent {

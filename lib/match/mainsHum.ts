@@ -2,6 +2,7 @@ import { realFft } from "../signal/fft.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
 import { say } from "./say.ts";
 
@@ -34,12 +35,19 @@ export const mainsHum: Detector = (context) => {
   const { values, step } = left;
   const pointRate = rate.value / step;
   const power = hannPower(values);
+  const least = LEAST_LSB * converterLsb(record);
   const tone = context.fit === null ? null : context.fit.cyclesPerReading * step;
   let best: { mains: number; lines: Line[]; total: number } | null = null;
   for (const mains of [50, 60]) {
     if ((mains * values.length) / pointRate < 3) continue;
-    const lines = ORDERS.flatMap(
-      (order) => lineAt(power, values.length, (order * mains) / pointRate, order, tone) ?? [],
+    // Orders that fold onto one place are one line.
+    const places = new Set<number>();
+    const orders = ORDERS.filter((order) => {
+      const place = Math.round(foldedFrequency((order * mains) / pointRate) * values.length);
+      return !places.has(place) && places.add(place);
+    });
+    const lines = orders.flatMap(
+      (order) => lineAt(power, values.length, (order * mains) / pointRate, order, tone, least) ?? [],
     );
     // Ripple of a rectifier shows at twice the mains; higher orders alone are something else.
     if (!lines.some((l) => l.order <= 2)) continue;
@@ -137,7 +145,14 @@ function hannPower(values: Float64Array): Float64Array {
   return power;
 }
 
-function lineAt(power: Float64Array, n: number, cycles: number, order: number, tone: number | null): Line | null {
+function lineAt(
+  power: Float64Array,
+  n: number,
+  cycles: number,
+  order: number,
+  tone: number | null,
+  least: number,
+): Line | null {
   const centre = foldedFrequency(cycles) * n;
   const reach = Math.max(1, cycles * n * MAINS_TOLERANCE);
   const from = Math.round(centre - reach);
@@ -161,5 +176,5 @@ function lineAt(power: Float64Array, n: number, cycles: number, order: number, t
   if (!(power[peak]! > limit)) return null;
   // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
   const amplitude = Math.sqrt(Math.max(power[peak]!, (power[peak - 1]! + power[peak]! + power[peak + 1]!) / 1.5));
-  return amplitude > LEAST_LSB ? { order, amplitude } : null;
+  return amplitude > least ? { order, amplitude } : null;
 }

@@ -3,6 +3,12 @@ import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { median5, robustDeviation } from "./robust.ts";
 
+/** What firmware did before it logged: a mean of several conversions bends near a rail long before it reaches it, and a sum steps by several codes. */
+export interface Burst {
+  readonly readings: number;
+  readonly stretch: number;
+}
+
 /** The medians of five blocks on both sides of a place must not share a block. */
 const REACH = 3;
 
@@ -29,13 +35,14 @@ const BACKWARD_ALLOWANCE = 1.5;
  * Breaks in a ramp (or one pass of a triangle) between readings first and last: means of a few blocks before and after, the ramp's own advance taken off.
  * Threshold: the allowance for linearity plus the normal quantile of FALSE_ALARM over all places, in units of the record's own spread.
  */
-export function rampBreaks(codes: Int32Array, first: number, last: number, top: number): RampBreak[] {
+export function rampBreaks(codes: Int32Array, first: number, last: number, top: number, burst: Burst): RampBreak[] {
   // Rails are flat and no part of the ramp, and where noise still touches one the mean is bent.
   let from = first;
   let to = last;
   const middle = Math.floor((first + last) / 2);
+  const margin = burst.readings > 1 ? 5 * Math.sqrt(burst.readings) * noiseOf(codes) : 0;
   for (let n = first; n <= last; n++) {
-    if (codes[n]! > 0 && codes[n]! < top) continue;
+    if (codes[n]! > margin && codes[n]! < top - margin) continue;
     if (n < middle) from = n + 1;
     else {
       to = n - 1;
@@ -78,7 +85,7 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
     const threshold = -normalQuantile(FALSE_ALARM / (2 * count)) * spread;
     for (let b = w + REACH; b + w + REACH <= count; b++) {
       const step = steps[b]! - typical;
-      const allowed = (step > 0 ? LINEARITY_ALLOWANCE : BACKWARD_ALLOWANCE) + threshold;
+      const allowed = (step > 0 ? LINEARITY_ALLOWANCE : BACKWARD_ALLOWANCE) * Math.max(1, burst.stretch) + threshold;
       if (Math.abs(step) <= allowed) continue;
       // The largest of its neighbourhood stands for the break.
       let peak = b;
@@ -128,4 +135,12 @@ function handover(codes: Int32Array, start: number, length: number, direction: n
     }
   }
   return best;
+}
+
+/** Noise of single readings, from second differences. */
+function noiseOf(codes: Int32Array): number {
+  const stride = Math.max(1, Math.floor(codes.length / 20_000));
+  const bends: number[] = [];
+  for (let n = 2; n < codes.length; n += stride) bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
+  return Math.max(0.3, robustDeviation(bends, 0) / Math.sqrt(6));
 }

@@ -45,15 +45,17 @@ export function plantCodeFaults(
 
 /** The logged words of plain codes by the converter's coding and alignment, and the faults of their writing. */
 export function wordsOf(codes: Int32Array, converter: Converter, faults: readonly PlantedFault[]): Int32Array {
-  const { bits, coding, align, container } = converter;
+  const { bits, coding, align, container, averaging } = converter;
   const wrongSign = faults.some((f) => f.name === "sign");
   const swapped = faults.some((f) => f.name === "byte-swapped");
   const shifted = faults.find((f) => f.name === "left-aligned");
   const signed = (coding === "twos-complement") !== wrongSign;
   const shift = (align === "left" ? container - bits : 0) + Math.round(shifted?.size ?? 0);
+  // A firmware sum of two's complement codes is two's complement about its own middle.
+  const half = 2 ** (bits - 1) * (averaging === null ? 1 : averaging.readings / 2 ** averaging.shift);
   const words = new Int32Array(codes.length);
   for (let n = 0; n < codes.length; n++) {
-    let word = signed ? codes[n]! - 2 ** (bits - 1) : codes[n]!;
+    let word = signed ? codes[n]! - half : codes[n]!;
     word *= 2 ** shift;
     if (swapped) word = ((word & 0xff) << 8) | ((word >> 8) & 0xff);
     words[n] = word;

@@ -10,6 +10,8 @@ export interface CleanCapture {
   readonly faults: readonly string[];
   readonly readings: number;
   readonly time: boolean;
+  /** Step of the time stamps, s. */
+  readonly resolution: number;
 }
 
 const pick = <T>(random: Random, list: readonly T[]): T => list[Math.floor(random.uniform() * list.length)] as T;
@@ -26,14 +28,16 @@ export function cleanCapture(random: Random, longest = 65_536): CleanCapture {
   const low = pick(random, [0, 0, -1.25]);
   const high = low + 2.5;
   const lsb = 2.5 / 2 ** bits;
+  const averaging = pick(random, [null, null, null, null, { readings: 16, shift: 2 }, { readings: 4, shift: 0 }]);
   const device = converter({
     bits,
     low,
     high,
     coding: pick(random, ["binary", "twos-complement", "offset-binary"] as const),
     firstTransition: pick(random, [0.5, 1]),
-    container: bits > 16 ? 24 : 16,
-    align: pick(random, ["right", "right", "left"] as const),
+    container: 20,
+    align: averaging === null ? pick(random, ["right", "right", "left"] as const) : "right",
+    averaging,
   });
   const sampleRate = pick(random, [100, 1000, 8000, 50_000, 1e6]);
   const middle = (low + high) / 2;
@@ -47,6 +51,8 @@ export function cleanCapture(random: Random, longest = 65_536): CleanCapture {
     `s-curve=${between(random, -1, 1)}`,
   ];
   if (random.uniform() < 0.2) faults.push(`missing-code=${Math.floor(2 ** bits * between(random, 0.1, 0.9))}`);
+  // A quiet neighbour in the same log, on which nothing shows.
+  if (random.uniform() < 0.2) faults.push("crosstalk=-200");
   if (random.uniform() < 0.2) faults.push(`major-carry=${between(random, -0.9, 3)}`);
   const kind = pick(random, ["sine", "sine", "sine", "ramp", "triangle", "steady", "steady", "steps"] as const);
   let use: CaptureSpec["use"] = null;
@@ -124,8 +130,9 @@ export function cleanCapture(random: Random, longest = 65_536): CleanCapture {
     }
   }
   const time = random.uniform() < 0.3;
-  what += `, ${bits} bit, ${readings} readings, noise ${noise}, ${sampleRate} Hz${time ? ", stamped" : ""}`;
-  return { what, spec: spec(stimulus, { converter: device, sampleRate, use }), faults, readings, time };
+  const resolution = pick(random, [1e-7, 1e-6, 1e-3]);
+  what += `, ${bits} bit, ${readings} readings, noise ${noise}, ${sampleRate} Hz${time ? `, stamped to ${resolution} s` : ""}${averaging ? ", averaged" : ""}`;
+  return { what, spec: spec(stimulus, { converter: device, sampleRate, use }), faults, readings, time, resolution };
 }
 
 function gcd(a: number, b: number): number {

@@ -21,6 +21,7 @@ for (let i = 0; i < captures; i++) {
     seed: seed * 100_003 + i,
     converterSeed: i + 1,
     time: clean.time,
+    resolution: clean.resolution,
   });
   const warned = matchRecord(record).findings.filter((f) => f.severity !== "note");
   if (warned.length > 0) alarmed++;

@@ -19,7 +19,13 @@ describe("false alarms", () => {
     const alarmed: string[] = [];
     for (let i = 0; i < captures; i++) {
       const clean = cleanCapture(random, 8192);
-      const options = { readings: clean.readings, seed: 9000 + i, converterSeed: i + 1, time: clean.time };
+      const options = {
+        readings: clean.readings,
+        seed: 9000 + i,
+        converterSeed: i + 1,
+        time: clean.time,
+        resolution: clean.resolution,
+      };
       for (const finding of found(clean.spec, clean.faults, options).findings)
         if (finding.severity !== "note") alarmed.push(`${clean.what}: ${finding.id}: ${finding.text}`);
     }

@@ -59,7 +59,10 @@ export const ramp = (from = -0.01, to = 2.51): Stimulus => ({
 export const steady = (voltage: number | null = 1.118): Stimulus => ({ kind: "steady", voltage, accuracy: LEVEL });
 
 /** The log that a simulated capture's words make, with its time stamps and running numbers where asked for. */
-export function logOf(capture: SimulatedCapture, shown: { time?: boolean; sequence?: boolean } = {}): Log {
+export function logOf(
+  capture: SimulatedCapture,
+  shown: { time?: boolean; sequence?: boolean; resolution?: number } = {},
+): Log {
   const channel = { name: "adc0", codes: capture.words };
   const gaps: { at: number; missing: number }[] = [];
   const { sequence, seconds } = capture;
@@ -67,7 +70,7 @@ export function logOf(capture: SimulatedCapture, shown: { time?: boolean; sequen
     const missing = sequence[n]! - sequence[n - 1]! - 1;
     if (missing > 0) gaps.push({ at: n, missing });
   }
-  const resolution = 1e-7;
+  const { resolution = 1e-7 } = shown;
   return {
     dialect: {
       kind: "columns",
@@ -103,7 +106,7 @@ export function logOf(capture: SimulatedCapture, shown: { time?: boolean; sequen
 export function simulated(
   captureSpec: CaptureSpec,
   faults: readonly string[] = [],
-  options: Omit<SimulateOptions, "faults"> & { time?: boolean; sequence?: boolean } = {},
+  options: Omit<SimulateOptions, "faults"> & { time?: boolean; sequence?: boolean; resolution?: number } = {},
 ): { record: CaptureRecord; capture: SimulatedCapture } {
   const planted = faults.map((text) => {
     const fault = readFault(text);
