@@ -176,6 +176,8 @@ function isFirstNumeric(column: Column, all: readonly Column[]): boolean {
     // A sequence before the time is usual: `n, t, code`.
     const course = courseOf(c.facts.numbers);
     if (kind === "whole" && course.byOne >= 0.8) continue;
+    // So is a level or a priority that stands still.
+    if (course.steady && c.facts.filled > 2) continue;
     return false;
   }
   return true;

@@ -1,4 +1,5 @@
 import type { ReadingHints } from "../bench/bench.ts";
+import { planBytes } from "./planBytes.ts";
 import { planColumns } from "./planColumns.ts";
 import { planDump } from "./planDump.ts";
 import { planTerminal } from "./planTerminal.ts";
@@ -21,6 +22,7 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
     if (plan !== null && plan.explained > 0 && (best === null || plan.explained > best.explained)) best = plan;
   };
   consider(planDump(lines, hints));
+  consider(planBytes(lines, hints, comment));
   if (best !== null && share(best) > 0.9) return best;
   const delimiters: readonly (string | null)[] =
     hints.delimiter !== undefined ? [hints.delimiter] : [";", "\t", "|", ",", " ", null];

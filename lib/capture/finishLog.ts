@@ -82,6 +82,12 @@ export function finishLog(read: {
       ...(shared ? {} : { time: own.time, sequence: own.sequence }),
     };
   });
+  if (hints.bytes !== undefined && plan.bytePairs === null) {
+    if (channels.length === 1 && channels[0]!.codes.length > 1 && channels[0]!.codes.every((v) => v >= 0 && v <= 255)) {
+      channels = [joinBytes(channels[0]!, hints.bytes)];
+      if (shared?.time) shared.time = everySecond(shared.time);
+    } else remarks.push("bytes was stated, but the log holds words larger than a byte: they were taken as printed");
+  }
   const interleaved = hints.interleave !== undefined && hints.interleave.length > 0;
   if (interleaved) {
     if (channels.length === 1)
@@ -210,6 +216,20 @@ function settleHexadecimal(collector: RowCollector, skips: SkipTally): boolean {
     for (let i = 0; i < lane.codes.length; i++) if (!own.has(i)) words[i] = Number.parseInt(String(words[i]), 16);
   }
   return true;
+}
+
+/** Bytes printed one after the other, two of which make a reading. */
+function joinBytes(channel: LogChannel, order: "big-endian" | "little-endian"): LogChannel {
+  const { codes } = channel;
+  const joined = new Int32Array(codes.length >> 1);
+  const [high, low] = order === "big-endian" ? [0, 1] : [1, 0];
+  for (let i = 0; i < joined.length; i++) joined[i] = (codes[2 * i + high]! << 8) | codes[2 * i + low]!;
+  return { ...channel, codes: joined };
+}
+
+/** The stamp of each pair's first byte. */
+function everySecond(time: TimeStamps): TimeStamps {
+  return { ...time, seconds: time.seconds.filter((_, i) => i % 2 === 0).subarray(0, time.seconds.length >> 1) };
 }
 
 /** Readings of a scan sequence, one after the other in the log, parted into their channels. */

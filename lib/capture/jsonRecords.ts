@@ -105,11 +105,14 @@ function objectEnd(bytes: Uint8Array, open: number, to: number): number {
   return UNFINISHED;
 }
 
-/** A record's rows: keys with their values as text. Arrays give a row an element, single values stand in the first row only. */
-export function jsonRows(value: unknown): Map<string, string>[] {
+/**
+ * A record's rows: keys with their values as text. Arrays give a row an element, single values stand in the first row only.
+ * @param spread  arrays whose places are columns of their own, by key
+ */
+export function jsonRows(value: unknown, spread: ReadonlySet<string> = NONE): Map<string, string>[] {
   const single = new Map<string, string>();
   const lists: [string, unknown[]][] = [];
-  gather(value, "", single, lists);
+  gather(value, "", single, lists, spread);
   if (lists.length === 0) return [single];
   const rows: Map<string, string>[] = [];
   const length = Math.max(...lists.map(([, l]) => l.length));
@@ -127,11 +130,21 @@ export function jsonRows(value: unknown): Map<string, string>[] {
   return rows.length === 0 ? [single] : rows;
 }
 
-function gather(value: unknown, path: string, single: Map<string, string>, lists: [string, unknown[]][]): void {
-  if (Array.isArray(value)) lists.push([path, value]);
-  else if (value !== null && typeof value === "object") {
+const NONE: ReadonlySet<string> = new Set();
+
+function gather(
+  value: unknown,
+  path: string,
+  single: Map<string, string>,
+  lists: [string, unknown[]][],
+  spread: ReadonlySet<string>,
+): void {
+  if (Array.isArray(value)) {
+    if (spread.has(path)) for (const [i, item] of value.entries()) single.set(`${path}[${i}]`, scalarText(item));
+    else lists.push([path, value]);
+  } else if (value !== null && typeof value === "object") {
     for (const [key, inner] of Object.entries(value))
-      gather(inner, path === "" ? key : `${path}.${key}`, single, lists);
+      gather(inner, path === "" ? key : `${path}.${key}`, single, lists, spread);
   } else single.set(path === "" ? "value" : path, scalarText(value));
 }
 

@@ -100,7 +100,8 @@ export function lineShape(line: string, indexIsNumber = false): LineShape {
     skeleton += `${line.slice(at, t.start)}${t.slot === "clock" ? "\u0002" : "\u0001"}${t.unit ?? ""}`;
     at = t.end;
   }
-  skeleton += line.slice(at);
+  // A bar drawn behind the number, `2047 *****`, is as long as the number is large.
+  skeleton += line.slice(at).replace(/\s+([*#=>|+█▇▓▒░■])\1*$/u, "");
   return { id: skeleton.replace(/\s+/g, " ").replace(/ ?([\u0001\u0002]) ?/g, "$1"), slots };
 }
 
@@ -118,6 +119,7 @@ function pairShape(
     const to = s + 1 < slots.length ? keyStart(line, tokens, slotTokens[s + 1]!, slots[s + 1]!) : line.length;
     const between = line
       .slice(from, to)
+      .replace(/\s+([*#=>|+█▇▓▒░■])\1*$/u, "")
       .replace(/[\s,;|]+/g, " ")
       .trim();
     if (between !== "") glue.add(between);
@@ -227,5 +229,5 @@ function nameOf(
   if (before.slot !== null) return { name: "", keyed: false, uses: [] };
   if (!/[\p{L}_$]/u.test(before.text)) return { name: "", keyed: false, uses: [] };
   if (isKey) return { name: before.text, keyed: true, uses: [] };
-  return { name: /^[\s([<>\-→#]*$/.test(gap) ? before.text : "", keyed: false, uses: [] };
+  return { name: /^[\s<>\-→#]*$/.test(gap) ? before.text : "", keyed: false, uses: [] };
 }

@@ -1,5 +1,6 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { bytePairOrder } from "./bytePairs.ts";
+import { markChannelNames } from "./channelNames.ts";
 import { type ColumnFacts, columnFormat, parseNumber } from "./columnFormat.ts";
 import { type Column, columnRoles, matches, type RoledColumn } from "./columnRoles.ts";
 import { delimitedForm, listBody } from "./delimitedForm.ts";
@@ -27,7 +28,8 @@ export function planColumns(
     if (bracketed !== null) return bracketed;
   }
   const numeric = rows.filter((r) => r.fields.some(hasNumber));
-  if (numeric.length === 0) return null;
+  if (numeric.length === 0 || (delimiter === "," && hints.delimiter === undefined && partsThousands(numeric, rows)))
+    return null;
   const { count, ragged } = usualCount(numeric);
   if (delimiter !== null && ragged) {
     const listed = planList(lines, rows, delimiter, hints, comment);
@@ -98,7 +100,7 @@ function soundRows(
       );
     const first = Array.from({ length: count }, (_, i) => format(i));
     // One locale a log: a decimal comma in one column settles what commas and points mean in the others.
-    if (hints.base === undefined) markNames(first, rows);
+    if (hints.base === undefined) markChannelNames(first, (i) => rows.map((r) => r.fields[i] ?? ""));
     if (hints.decimal !== undefined || !first.some((f) => f.format.decimal === ",")) return first;
     return first.map((f, i) => (f.format.kind === "text" || f.format.kind === "clock" ? f : format(i, ",")));
   };
@@ -117,16 +119,20 @@ function soundRows(
   return { good: again === first && facts.every((f, i) => f === first[i]) ? good : soundBy(facts), facts };
 }
 
-/** A0, A1, … in one column and plain numbers in another: the first are channel names, though they would pass for hexadecimal. */
-function markNames(facts: ColumnFacts[], rows: readonly SampleRow[]): void {
-  facts.forEach((f, i) => {
-    if (f.format.base !== 16 || f.mostDigits > 3) return;
-    const texts = rows.map((r) => r.fields[i] ?? "");
-    const letters = new Set(texts.map((t) => /^([A-Fa-f])\d{1,2}$/.exec(t)?.[1]));
-    if (letters.size !== 1 || letters.has(undefined)) return;
-    const rival = facts.some((g, k) => k !== i && g.format.kind === "whole" && g.mostDigits !== f.mostDigits);
-    if (rival) facts[i] = { ...f, format: { ...f.format, kind: "text", base: 10 }, readable: 1, ambiguous: false };
-  });
+/** Commas that part thousands, `2,047`, and not columns: groups of three digits throughout, and one of them shows that it is no number of its own. */
+function partsThousands(rows: readonly SampleRow[], all: readonly SampleRow[]): boolean {
+  // A line of several names has columns below it.
+  if (all.some((r) => r.fields.length > 1 && r.fields.every((f) => /^"?\p{L}/u.test(f)))) return false;
+  const plain = rows.filter((r) => r.fields.every((f) => /^[+-]?\d+$/.test(f)));
+  if (plain.length < 0.8 * rows.length || plain.length < 2) return false;
+  const isGrouped = (r: SampleRow): boolean =>
+    /^[+-]?[1-9]\d{0,2}$/.test(r.fields[0]!) && r.fields.slice(1).every((f) => /^\d{3}$/.test(f));
+  const grouped = plain.filter((r) => r.fields.length > 1);
+  if (grouped.length === 0 || !grouped.every(isGrouped)) return false;
+  const leadingZero = grouped.some((r) => r.fields.slice(1).some((f) => f.startsWith("0")));
+  const alone = plain.filter((r) => r.fields.length === 1);
+  const steadyHead = grouped.length >= 8 && new Set(grouped.map((r) => r.fields[0])).size === 1;
+  return leadingZero || steadyHead || (alone.length > 0 && alone.every((r) => /^[+-]?\d{1,3}$/.test(r.fields[0]!)));
 }
 
 /** Columns of one width beside a hexadecimal one are hexadecimal too, even where no letter shows. */

@@ -1,10 +1,12 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { channelColumns, type KeyedColumn } from "./channelColumns.ts";
+import { markChannelNames } from "./channelNames.ts";
 import { columnFormat } from "./columnFormat.ts";
 import { columnRoles } from "./columnRoles.ts";
 import { cutJson, jsonRows } from "./jsonRecords.ts";
 import type { LineForm, ReadingPlan } from "./readingPlan.ts";
 import { COMMENT } from "./readingPlan.ts";
+import { sameStream } from "./sameStream.ts";
 import { tagTexts } from "./tagTexts.ts";
 
 export const RECORD_WITHOUT_READING = "record without a reading";
@@ -21,7 +23,7 @@ export function planJson(
   hints: ReadingHints,
 ): (ReadingPlan & { usualPrefix: boolean }) | null {
   if (!bytes.includes(0x7b)) return null;
-  const records: Map<string, string>[][] = [];
+  const values: unknown[] = [];
   const utf8 = new TextDecoder();
   let recordBytes = 0;
   let lineTexts = 0;
@@ -34,9 +36,9 @@ export function planJson(
     { afterRecord: false },
     {
       record(start, end) {
-        const rows = parseRecord(utf8.decode(bytes.subarray(start, end)));
-        if (rows === null) return false;
-        records.push(rows);
+        const value = parseJson(utf8.decode(bytes.subarray(start, end)));
+        if (value === null) return false;
+        values.push(value);
         recordBytes += end - start;
         return true;
       },
@@ -46,6 +48,8 @@ export function planJson(
       },
     },
   );
+  const spread = channelLists(values);
+  const records = values.map((v) => jsonRows(v, spread));
   if (records.length === 0 || lineTexts > 4 * records.length || recordBytes < 0.2 * bytes.length) return null;
 
   const fields = new Map<string, string[]>();
@@ -58,15 +62,18 @@ export function planJson(
       }
     }
   }
+  const texts = [...fields.values()];
+  const facts = texts.map((list) => columnFormat(list, { base: hints.base, decimal: hints.decimal }));
+  if (hints.base === undefined) markChannelNames(facts, (i) => texts[i]!);
   const keyed = [...fields].map(([key, texts], index) => ({
     index,
     key,
     name: key,
     named: true,
     count: texts.filter((t) => t !== "").length,
-    facts: columnFormat(texts, { base: hints.base, decimal: hints.decimal }),
+    facts: facts[index]!,
     unit: null,
-    tagTexts: tagTexts(texts),
+    tagTexts: facts[index]!.format.kind === "text" ? tagTexts(texts) : undefined,
   }));
   const roled: KeyedColumn[] = columnRoles(keyed, hints).map((c, i) => ({
     ...c,
@@ -93,7 +100,7 @@ export function planJson(
   );
   return {
     kind: "json-lines",
-    form: jsonForm(columns),
+    form: jsonForm(columns, spread),
     columns,
     layout: tagged ? "tagged" : together ? "rows" : "ragged",
     bytePairs: null,
@@ -112,21 +119,47 @@ export function planJson(
   };
 }
 
-export function parseRecord(text: string): Map<string, string>[] | null {
+/** An object's value, or null where the text is no JSON. */
+function parseJson(text: string): object | null {
   try {
-    return jsonRows(JSON.parse(text));
+    return JSON.parse(text) as object;
   } catch {
     return null;
   }
 }
 
+/**
+ * Short lists, the same length in every record, whose places are channels of their own: `{"ch":[2047,1023]}`. A list that runs on from record to record is
+ * one channel's.
+ */
+function channelLists(values: readonly unknown[]): ReadonlySet<string> {
+  const lists = new Map<string, number[][]>();
+  for (const value of values) {
+    for (const [path, list] of Object.entries((value ?? {}) as Record<string, unknown>)) {
+      if (!Array.isArray(list)) continue;
+      const rows = lists.get(path) ?? [];
+      rows.push(list.map((v) => (typeof v === "number" ? v : Number.NaN)));
+      lists.set(path, rows);
+    }
+  }
+  const spread = new Set<string>();
+  for (const [path, rows] of lists) {
+    const width = rows[0]!.length;
+    if (width < 2 || width > 16 || rows.length < 8 || rows.some((r) => r.length !== width || r.some(Number.isNaN)))
+      continue;
+    if (!sameStream(Array.from({ length: width }, (_, c) => rows.map((r) => r[c]!)))) spread.add(path);
+  }
+  return spread;
+}
+
 /** A record's text as rows of fields, laid out by key. */
-function jsonForm(columns: readonly KeyedColumn[]): LineForm {
+function jsonForm(columns: readonly KeyedColumn[], spread: ReadonlySet<string>): LineForm {
   const codes = columns.filter((c) => c.role === "code" || c.role === "volts");
   return {
     rows(text) {
-      const parsed = parseRecord(text);
-      if (parsed === null) return DAMAGED_RECORD;
+      const value = parseJson(text);
+      if (value === null) return DAMAGED_RECORD;
+      const parsed = jsonRows(value, spread);
       const rows = parsed.filter((row) => codes.some((c) => row.has(c.key)));
       if (rows.length === 0) return RECORD_WITHOUT_READING;
       return rows.map((row) =>
