@@ -41,7 +41,9 @@ export function levelMismatch(record: CaptureRecord, levels: Levels): Finding[] 
     const stated = Math.abs(levels.statedAmplitude);
     const seen = levels.amplitude * scale.lsb;
     const allowed =
-      limits.amplitude + CONVERTER_GAIN * stated + (levels.deviations * levels.amplitudeStandard + 2) * scale.lsb;
+      limits.amplitude +
+      CONVERTER_GAIN * stated +
+      (levels.deviations * levels.amplitudeStandard + 2 * converterLsb(record)) * scale.lsb;
     if (Math.abs(seen - stated) > allowed)
       found.push({
         id: "amplitude-mismatch",

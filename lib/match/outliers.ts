@@ -1,6 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import { median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 
@@ -57,7 +58,7 @@ function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   // Of a Gaussian 2 % lie beyond 2.326 deviations; the larger of this and the median's measure also covers flat-topped residuals.
   sample.sort((a, b) => a - b);
   const bulk = Math.max(1.4826 * median(sample), sample[Math.floor(0.98 * (sample.length - 1))]! / 2.326, 0.3);
-  const limit = DEVIATIONS * bulk + CODES;
+  const limit = DEVIATIONS * bulk + CODES * converterLsb(record);
   // A reading that shows the one before again is a stale one and has its own finding.
   return collect(first, last, limit, (n) => (n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - model(n)));
 }
@@ -83,7 +84,7 @@ function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
   // The median of five is nearer to its middle reading than the signal is: at least four fifths of the noise remain.
   const bulk = Math.max(1.25 * robustDeviation(sample, 0), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
   // Where a triangle turns round the median lags by up to two of its moves.
-  const limit = DEVIATIONS * 1.25 * bulk + CODES + 2 * median(moves);
+  const limit = DEVIATIONS * 1.25 * bulk + CODES * converterLsb(record) + 2 * median(moves);
   return collect(first, last, limit, away);
 }
 

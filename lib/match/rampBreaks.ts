@@ -29,7 +29,7 @@ export interface RampBreak {
  */
 const LINEARITY_ALLOWANCE = 4;
 /** A converter's own curve never runs backwards; this is for single-code errors between the means compared. */
-const BACKWARD_ALLOWANCE = 1.5;
+const BACKWARD_ALLOWANCE = 2.5;
 
 /**
  * Breaks in a ramp (or one pass of a triangle) between readings first and last: means of a few blocks before and after, the ramp's own advance taken off.
