@@ -17,7 +17,8 @@ const DITHERED = 0.15;
 
 /**
  * Measures a sine capture: SINAD, ENOB, SNR, THD, SFDR, level and noise floor, the table of harmonics, the spectrum and the fit.
- * The time-domain fit is the first route (no record length and no leakage matters to it); the spectrum is the second, and they are compared.
+ * The time-domain fit is the first route (no record length and no leakage matters to it); the spectrum is the second, and they are
+ * compared.
  * @param record  a matched record whose stimulus is a sine
  * Source: IEEE Std 1241-2010, sine-wave tests; METHODS §2.
  */

@@ -39,7 +39,10 @@ export interface ToneAnalysis {
   readonly harmonicAt: (cycles: number) => number;
 }
 
-/** Between the bins made up in full and not at all, as a standard deviation: near 1/√12 of the difference, widened to what simulated converters needed. */
+/**
+ * Between the bins made up in full and not at all, as a standard deviation: near 1/√12 of the difference, widened to what simulated
+ * converters needed.
+ */
 const MAKE_UP = 0.4;
 
 /** More readings than this leave no gaps between phases that would matter, whatever the frequency. */
@@ -93,8 +96,10 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     crossed += Math.max(0, power) * perLine * line.spread * (line.atHalf ? 4 : 1);
   }
   const parameters = harmonics?.parameters ?? fit.parameters;
-  // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom. And how the bins that they cover are to be made up is
-  // a guess where the converter's own pattern (quantisation, and distortion above order 10, of which harmonics 2 to 10 give an idea) may be most of what is left.
+  // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom. And how the bins that they cover are
+  // to be made up is
+  // a guess where the converter's own pattern (quantisation, and distortion above order 10, of which harmonics 2 to 10 give an idea) may be
+  // most of what is left.
   const pattern = level > 0 ? Math.min(1, (1 / 12 + distortion) / level) : 0;
   const guess = (MAKE_UP * level * pattern * parameters) / Math.max(1, readings - parameters);
   // Distortion of higher orders is seen only where the phases lie: clusters of them are worth fewer readings than there are.
@@ -125,8 +130,10 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
 }
 
 /**
- * Mean square left beside tone and harmonics, made up for the bins that these cover. Only what is random from reading to reading filled those bins (M − p of M), or,
- * for the pattern of a quantiser that is sampled at few phases, P − p of P; an error that is smooth in the tone's phase has its lines elsewhere.
+ * Mean square left beside tone and harmonics, made up for the bins that these cover. Only what is random from reading to reading filled
+ * those bins (M − p of M), or,
+ * for the pattern of a quantiser that is sampled at few phases, P − p of P; an error that is smooth in the tone's phase has its lines
+ * elsewhere.
  */
 function madeUp(left: number, scatter: ResidualScatter, readings: number, phases: number, parameters: number): number {
   const mean = left / readings;
@@ -143,7 +150,8 @@ function madeUp(left: number, scatter: ResidualScatter, readings: number, phases
 }
 
 /**
- * The analysis with noise that is worth fewer independent readings than white noise: variances of mean squares grow by `factor`, unless the comparison of stretches of time asks for more.
+ * The analysis with noise that is worth fewer independent readings than white noise: variances of mean squares grow by `factor`, unless the
+ * comparison of stretches of time asks for more.
  */
 export function withColouredNoise(analysis: ToneAnalysis, factor: number): ToneAnalysis {
   const { scatter, readings, fit, harmonics } = analysis;
@@ -186,7 +194,10 @@ function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
 
 /** Fewer readings than this say less about their own fourth moment than the shape of noise with quantisation does. */
 const FEW = 256;
-/** How many readings this prior knowledge counts for in a record of FEW readings, in the fourth moment and in the scatter from phase to phase; less in longer ones. */
+/**
+ * How many readings this prior knowledge counts for in a record of FEW readings, in the fourth moment and in the scatter from phase to
+ * phase; less in longer ones.
+ */
 const SHAPE_WEIGHT = 600;
 const SCATTER_WEIGHT = 100;
 

@@ -53,7 +53,10 @@ const APART = 3.5;
 /** Distortion of orders above 10 may lie under the window's lobes as well: about this share of what orders 2 to 10 hold. */
 const HIGHER_ORDERS = 0.1;
 
-/** Power of lines that the two routes treat unlike by nature: harmonics under the lobes of tone and DC, which the spectrum leaves out and makes up for. */
+/**
+ * Power of lines that the two routes treat unlike by nature: harmonics under the lobes of tone and DC, which the spectrum leaves out and
+ * makes up for.
+ */
 function uneven(analysis: ToneAnalysis, { length, nadWindow }: ToneSpectrum): number {
   const reach = (WINDOWS[nadWindow].lobe + 1) / length;
   const tone = analysis.fit.cyclesPerReading;

@@ -14,7 +14,8 @@ export interface FoldedResidual {
 }
 
 /**
- * Σ 1, Σ r and Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase): what the tone's phase explains can be taken out before stretches are
+ * Σ 1, Σ r and Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase): what the tone's phase explains can
+ * be taken out before stretches are
  * compared.
  */
 export interface TimeBlocks {
@@ -34,7 +35,8 @@ const COARSE = 256;
 const RESYNC = 1024;
 
 /**
- * Number of distinct phases that a record visits again and again: the smallest P for which f is J/P so nearly that over the whole record the phase drifts by less than a
+ * Number of distinct phases that a record visits again and again: the smallest P for which f is J/P so nearly that over the whole record
+ * the phase drifts by less than a
  * quarter of the gap 1/P. Found among the convergents of the continued fraction of f.
  * @returns P ≤ M/1, or null when no phase is visited twice
  */
@@ -58,7 +60,8 @@ export function distinctPhases(cyclesPerReading: number, readings: number): numb
 }
 
 /**
- * How many evenly spread phases a record's phases are worth: 1/Σ gap², the gaps between neighbours on the circle. Near f = 1/2, 1/3, 2/5 … a short record's phases lie in
+ * How many evenly spread phases a record's phases are worth: 1/Σ gap², the gaps between neighbours on the circle. Near f = 1/2, 1/3, 2/5 …
+ * a short record's phases lie in
  * clusters, and what the converter does between these is not seen.
  * @returns at most M; about M/2 for phases drawn at random
  */

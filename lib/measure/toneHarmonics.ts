@@ -10,7 +10,10 @@ export interface HarmonicPlace {
   readonly order: number;
   /** Cycles per reading after folding, 0…½. */
   readonly frequency: number;
-  /** "kept": measured; "hidden": within a resolution cell of DC or the tone; "shared": within a cell of a lower harmonic that stands for both. */
+  /**
+   * "kept": measured; "hidden": within a resolution cell of DC or the tone; "shared": within a cell of a lower harmonic that stands for
+   * both.
+   */
   readonly state: "kept" | "hidden" | "shared";
 }
 
@@ -42,7 +45,8 @@ export interface HarmonicFit {
  * @param readings          M
  */
 export function harmonicPlaces(cyclesPerReading: number, readings: number): HarmonicPlace[] {
-  // A coherent record puts neighbours a whole cell apart; the fitted frequency's own uncertainty, ten times as large at order 10, must not turn that into less than one.
+  // A coherent record puts neighbours a whole cell apart; the fitted frequency's own uncertainty, ten times as large at order 10, must not
+  // turn that into less than one.
   const cell = 0.9 / readings;
   const places: HarmonicPlace[] = [];
   for (let order = 2; order <= HIGHEST_ORDER; order++) {
@@ -58,7 +62,8 @@ export function harmonicPlaces(cyclesPerReading: number, readings: number): Harm
 const DIRECT = 4096;
 
 /**
- * One linear least-squares fit of the kept harmonics to the sine fit's residual, jointly with DC, tone and (in short records) frequency, whose own sums the sine fit has
+ * One linear least-squares fit of the kept harmonics to the sine fit's residual, jointly with DC, tone and (in short records) frequency,
+ * whose own sums the sine fit has
  * made zero.
  * @param sums   Σ r·cos hθ and Σ r·sin hθ by order: [order] → value
  * @returns null when the columns cannot be told apart
@@ -148,7 +153,10 @@ function dirichlet(x: number, readings: number): number {
   return (sign * Math.sin(Math.PI * rest * readings)) / Math.sin(Math.PI * rest);
 }
 
-/** About the centre cosines are even and sines odd, so that only like columns meet: cos·cos and sin·sin are half the sum and difference of two Dirichlet kernels. */
+/**
+ * About the centre cosines are even and sines odd, so that only like columns meet: cos·cos and sin·sin are half the sum and difference of
+ * two Dirichlet kernels.
+ */
 function closedProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
   const n = columns.length;
   const H = new Float64Array(n * n);

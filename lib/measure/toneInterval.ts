@@ -9,7 +9,8 @@ export function decibels(ratio: number): number {
 }
 
 /**
- * Interval of a power estimated as a mean of squares, from the variance of that mean: the power times ν/χ², ν the degrees of freedom that give this variance.
+ * Interval of a power estimated as a mean of squares, from the variance of that mean: the power times ν/χ², ν the degrees of freedom that
+ * give this variance.
  * @param relativeVariance  variance of the estimate over the square of the estimate
  * @returns factors on the estimate, low < 1 < high
  * Source: Satterthwaite, "An approximate distribution of estimates of variance components", Biometrics 2(6), 1946.
@@ -27,13 +28,15 @@ export function powerFactors(relativeVariance: number): readonly [low: number, h
 }
 
 /**
- * Interval of the power of lines found in noise, from the power seen there: the non-centrality of a χ² that gives what was seen with probability 2.5 % and 97.5 %.
+ * Interval of the power of lines found in noise, from the power seen there: the non-centrality of a χ² that gives what was seen with
+ * probability 2.5 % and 97.5 %.
  * @param seen    sum of squared components over the noise variance of one component
  * @param k       components summed (2 a line); not whole when lines with unlike noise are pooled
  * @param dof     degrees of freedom of the noise's estimate
  * @param tail    probability beyond each end
  * @returns non-centralities, in the unit of `seen`; low is 0 when the noise alone explains what was seen
- * Source: Sankaran, "On the non-central chi-square distribution", Biometrika 46, 1959 (normal approximation); the noise's own degrees of freedom after Paulson, "An approximate
+ * Source: Sankaran, "On the non-central chi-square distribution", Biometrika 46, 1959 (normal approximation); the noise's own degrees of
+ *   freedom after Paulson, "An approximate
  * normalization of the analysis of variance distribution", Ann. Math. Stat. 13(2), 1942, and as Student's t far above the noise.
  */
 export function lineFactors(seen: number, k: number, dof: number, tail = TAIL): readonly [low: number, high: number] {

@@ -48,7 +48,10 @@ export function harmonicSums(codes: ArrayLike<number>, fit: SineFit): HarmonicSu
   return { cos, sin };
 }
 
-/** The same from the residual's phase bins: phases are off by at most half a bin, which costs harmonic 10 about 10⁻⁶ of its power at 16 384 bins. */
+/**
+ * The same from the residual's phase bins: phases are off by at most half a bin, which costs harmonic 10 about 10⁻⁶ of its power at 16 384
+ * bins.
+ */
 export function foldedHarmonicSums({ bins, shift, moments }: FoldedResidual): HarmonicSums {
   const cos = new Float64Array(HIGHEST_ORDER + 1);
   const sin = new Float64Array(HIGHEST_ORDER + 1);

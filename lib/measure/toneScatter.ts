@@ -8,18 +8,24 @@ export interface ResidualScatter {
   /** Part of ofSquare that comes from slow changes over the record; 0 when none is significant. */
   readonly slow: number;
   readonly meanSquare: number;
-  /** Of meanSquare, what differs from reading to reading at one and the same phase, and what differs from phase to neighbouring phase; the rest is smooth in the phase. */
+  /**
+   * Of meanSquare, what differs from reading to reading at one and the same phase, and what differs from phase to neighbouring phase; the
+   * rest is smooth in the phase.
+   */
   readonly random: number;
   readonly patterned: number;
 }
 
 /**
  * The variance of means over a record whose readings are ordered by the phase of its tone.
- * Plain scatter/M is wrong for what is fixed by the phase: a quantiser's error is sampled on a grid of phases, and a mean over such a grid errs far less than a mean of as many random draws as soon as neighbours
- * in phase fall into the same code. With D₁, D₂ half the mean square difference of neighbours one and two apart, noise alone gives D₁ = D₂, steps met by a fine grid give D₂ = 2·D₁, of which a sixth is real for a single step
- * (a step's place within its gap is uniform: J²/12 against the J²/2 that D₁ counts); between the two it is linear.
+ * Plain scatter/M is wrong for what is fixed by the phase: a quantiser's error is sampled on a grid of phases, and a mean over such a grid
+ * errs far less than a mean of as many random draws as soon as neighbours in phase fall into the same code. With D₁, D₂ half the mean
+ * square difference of neighbours one and two apart, noise alone gives D₁ = D₂, steps met by a fine grid give D₂ = 2·D₁; between the two
+ * it is linear. Of a single step's share of D₁ a sixth is real (its place within the gap is uniform: J²/12 against the J²/2 that D₁
+ * counts); a third is kept for an even grid and two thirds for an uneven one, because steps on the two slopes of the tone err together.
  * @param harmonic  the harmonics' value at a phase (cycles at the record's centre), to be taken off r
- * Source: von Neumann, "Distribution of the ratio of the mean square successive difference to the variance", Ann. Math. Stat. 12(4), 1941, applied in order of phase (the split is ours).
+ * Source: von Neumann, "Distribution of the ratio of the mean square successive difference to the variance", Ann. Math. Stat. 12(4), 1941,
+ *   applied in order of phase (the split is ours).
  */
 export function residualScatter(folded: FoldedResidual, harmonic: (cycles: number) => number): ResidualScatter {
   const { bins, moments, shift } = folded;
@@ -90,7 +96,8 @@ function gridVariance(values: Float64Array, n: Float64Array, groups: number, eve
 }
 
 /**
- * How far values half a cycle apart are alike (sign 1) or opposite (sign −1): a symmetric converter about the tone's middle makes the same error twice, and then half as
+ * How far values half a cycle apart are alike (sign 1) or opposite (sign −1): a symmetric converter about the tone's middle makes the same
+ * error twice, and then half as
  * many readings count. 0…1; 0 where it is not significant.
  */
 function alikeAcross(values: Float64Array, place: Int32Array, sign: 1 | -1): number {
@@ -119,7 +126,9 @@ function alikeAcross(values: Float64Array, place: Int32Array, sign: 1 | -1): num
 }
 
 /**
- * Variance per reading of the means of r² over stretches of time. Well above the plain variance it shows noise that swells, drifts, or keeps its sign for long (mains, 1/f). What the tone's phase explains is taken out first, so that a converter's own error does not look like change.
+ * Variance per reading of the means of r² over stretches of time. Well above the plain variance it shows noise that swells, drifts, or
+ * keeps its sign for long (mains, 1/f). What the tone's phase explains is taken out first, so that a converter's own error does not look
+ * like change.
  */
 function blockVariance({ time, shift }: FoldedResidual, harmonic: (cycles: number) => number): number {
   if (time === null) return 0;

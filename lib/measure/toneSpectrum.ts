@@ -18,7 +18,9 @@ export interface ToneSpectrum {
   /** Independent averages in a bin. */
   readonly averages: number;
   readonly isCoherent: boolean;
-  /** NAD² from the record's windowed spectrum, tone and DC left out; null where the record is too short for a window of the reach it needs. */
+  /**
+   * NAD² from the record's windowed spectrum, tone and DC left out; null where the record is too short for a window of the reach it needs.
+   */
   readonly nad: number | null;
   readonly nadWindow: WindowName;
   /** How much more this route scatters than the time-domain fit, as a factor on the variance. */
@@ -31,7 +33,8 @@ const SEGMENT = 1 << 14;
 const TABLE = 1 << 16;
 
 /**
- * Spectrum of a tone record. Tone and harmonics are subtracted before the residual is windowed, so that the floor is the converter's and not the window's. A record of up to
+ * Spectrum of a tone record. Tone and harmonics are subtracted before the residual is windowed, so that the floor is the converter's and
+ * not the window's. A record of up to
  * 65 536 readings is transformed whole, whatever its length; a longer one in up to 48 (from 4 million readings 128) segments of 16 384.
  */
 export function toneSpectrum(codes: Int32Array, analysis: ToneAnalysis): ToneSpectrum {
@@ -136,7 +139,8 @@ const NARROWEST = 24;
 const WIDEST = 128;
 
 /**
- * Noise level bin by bin: medians of growing blocks, turned into means, and joined by straight lines on a double logarithmic scale, carried on towards DC. Lines hardly move
+ * Noise level bin by bin: medians of growing blocks, turned into means, and joined by straight lines on a double logarithmic scale, carried
+ * on towards DC. Lines hardly move
  * a median, and noise that rises towards DC (1/f, slow drift) is not taken for lines.
  */
 function floorOf(power: Float64Array, perBin: number, averages: number): Float64Array {
@@ -174,7 +178,8 @@ function floorOf(power: Float64Array, perBin: number, averages: number): Float64
 }
 
 /**
- * How much fewer independent readings the residual's noise is worth than white noise: Σ F²·n/(Σ F)², F the noise density. From the spectrum's own bins, whose squares are on average twice
+ * How much fewer independent readings the residual's noise is worth than white noise: Σ F²·n/(Σ F)², F the noise density. From the
+ * spectrum's own bins, whose squares are on average twice
  * F² (1 + 1/K times with K averages). Isolated lines are left out: the power of a steady line does not scatter.
  * @returns 1 for white noise and whatever is not clearly more
  * Source: Var(mean of squares) of Gaussian noise = 2·Σ ρ²·s⁴/M, by Parseval (Bendat and Piersol, "Random Data", 1986, 8.2; from memory).

@@ -13,11 +13,14 @@ export interface Spur {
   readonly standsOut: boolean;
 }
 
-/** The noise's own largest bin passes for a line once in two hundred records, a little more often where its level is known from few bins. */
+/**
+ * The noise's own largest bin passes for a line once in two hundred records, a little more often where its level is known from few bins.
+ */
 const FALSE_ALARM = 0.005;
 
 /**
- * Searches the residual's spectrum for its largest line. A line must rise above the noise of its own neighbourhood by more than the largest of all bins would by chance.
+ * Searches the residual's spectrum for its largest line. A line must rise above the noise of its own neighbourhood by more than the largest
+ * of all bins would by chance.
  * @param tone  cycles per reading; its own resolution cell is left out, and so are the bins beside DC
  */
 export function largestSpur(spectrum: ToneSpectrum, tone: number): Spur | null {

@@ -15,7 +15,8 @@ const FEWEST_PHASES = 5;
 
 /**
  * Picks the longest stretch without lost or damaged readings and fits it whole, its phase counted from the stretch's first reading.
- * Not fitted: a tone that clips. Readings at the rails are no harm while the sine itself stays inside (noise reaches them); they are when the sine passes them
+ * Not fitted: a tone that clips. Readings at the rails are no harm while the sine itself stays inside (noise reaches them); they are when
+ * the sine passes them
  * by so much that what was cut off shows in the residual.
  */
 export function toneStretch(record: MatchedRecord): ToneStretch {

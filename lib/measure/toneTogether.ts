@@ -13,7 +13,8 @@ const HARMLESS = 0.3;
 const ROUNDS = 5;
 
 /**
- * Whether a harmonic that stands out leaks into a sine fitted alone: its amplitude over π times its distance in resolution cells, against the uncertainty of the tone's amplitude.
+ * Whether a harmonic that stands out leaks into a sine fitted alone: its amplitude over π times its distance in resolution cells, against
+ * the uncertainty of the tone's amplitude.
  * @param noise  mean square of what is left beside tone and harmonics
  */
 export function needsFittingTogether(harmonics: HarmonicFit, tone: number, readings: number, noise: number): boolean {
@@ -28,8 +29,10 @@ export function needsFittingTogether(harmonics: HarmonicFit, tone: number, readi
 }
 
 /**
- * Tone and harmonics fitted together, the tone's frequency among the unknowns: harmonics taken off, the sine fitted again, harmonics corrected, round by round.
- * @returns the tone with its own residual (harmonics left in, so that NAD² = RSS/(M − p) keeps its meaning), and the harmonics; null when a round finds no fit
+ * Tone and harmonics fitted together, the tone's frequency among the unknowns: harmonics taken off, the sine fitted again, harmonics
+ * corrected, round by round.
+ * @returns the tone with its own residual (harmonics left in, so that NAD² = RSS/(M − p) keeps its meaning), and the harmonics; null when a
+ *   round finds no fit
  */
 export function fitTogether(
   codes: Int32Array,

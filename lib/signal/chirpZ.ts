@@ -4,7 +4,8 @@ import { fftInterleaved, nextPowerOfTwo } from "./powerOfTwoFft.ts";
  * Discrete Fourier transform of any length, as a convolution with a chirp.
  * @param data  interleaved [re0, im0, …], N complex values
  * @returns interleaved, N bins, not scaled; error about 1e-15·√N·|x|
- * Source: Bluestein, "A linear filtering approach to the computation of the discrete Fourier transform", IEEE Trans. Audio Electroacoust. 18(4), 1970.
+ * Source: Bluestein, "A linear filtering approach to the computation of the discrete Fourier transform", IEEE Trans. Audio Electroacoust.
+ *   18(4), 1970.
  */
 export function chirpZ(data: Float64Array): Float64Array {
   const N = data.length / 2;

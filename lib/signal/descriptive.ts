@@ -9,11 +9,13 @@ export interface Description {
 }
 
 /**
- * Mean, standard deviation and extremes in two passes: the sum of squares is taken about the mean, so that values far from zero keep their digits.
+ * Mean, standard deviation and extremes in two passes: the sum of squares is taken about the mean, so that values far from zero keep their
+ * digits.
  * @param values  at least one
  * @param first   first and last index to use, both included; default all
  * @throws RangeError  no values
- * Source: Chan, Golub and LeVeque, "Algorithms for computing the sample variance", Amer. Statist. 37(3), 1983 (corrected two-pass); checked with NIST StRD.
+ * Source: Chan, Golub and LeVeque, "Algorithms for computing the sample variance", Amer. Statist. 37(3), 1983 (corrected two-pass); checked
+ *   with NIST StRD.
  * @example describeValues([1, 2, 3]).sd // 1
  */
 export function describeValues(values: ArrayLike<number>, first = 0, last = values.length - 1): Description {

@@ -12,7 +12,8 @@ export interface Bins {
  * @param x  N real values, N ≥ 1
  * @returns bins 0…⌊N/2⌋
  * @throws RangeError  x is empty
- * Source: definition; even powers of two by packing two real halves into one complex transform (Cooley and Tukey 1965; common practice), other lengths
+ * Source: definition; even powers of two by packing two real halves into one complex transform (Cooley and Tukey 1965; common practice),
+ *   other lengths
  *   by the chirp-z transform (Bluestein, IEEE Trans. Audio Electroacoust. 18(4), 1970).
  * @example realFft([1, 0, 0, 0]).re // 1, 1, 1
  */

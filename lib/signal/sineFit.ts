@@ -48,12 +48,14 @@ const SECTION = 1 << 13;
 const GROWTH = 8;
 
 /**
- * Least-squares sine fit with three or four parameters, of any record: a fraction of a cycle or millions, from about eight readings up to 1e8.
+ * Least-squares sine fit with three or four parameters, of any record: a fraction of a cycle or millions, from about eight readings up to
+ * 1e8.
  * The start is the best three-parameter fit on a fine grid of frequencies (sineStart); Gauss-Newton steps over growing sections follow, so
  * that a long record is passed only once or twice and needs no memory of its length.
  * @param codes    readings; numbers of any unit
  * @param options  see SineFitOptions
- * @returns null when there is nothing to fit: no more used readings than parameters, all equal, or a frequency so close to 0 or to half a cycle a
+ * @returns null when there is nothing to fit: no more used readings than parameters, all equal, or a frequency so close to 0 or to half a
+ *   cycle a
  *   reading that the parameters cannot be told apart
  * @throws RangeError  first…last does not lie in the record, or `fixed` without `frequency`
  * Source: IEEE Std 1057-2007 and 1241-2010, three- and four-parameter sine fit.

@@ -1,13 +1,16 @@
 import { fftInterleaved, nextPowerOfTwo } from "./powerOfTwoFft.ts";
 
 /**
- * Start value of a sine fit: the frequency, of a fine grid over 0…½ cycle a reading, at which offset, cosine and sine explain most of the readings.
- * This is the three-parameter least-squares fit itself at every grid point, not the peak of a spectrum, so that neither leakage from the offset
+ * Start value of a sine fit: the frequency, of a fine grid over 0…½ cycle a reading, at which offset, cosine and sine explain most of the
+ * readings.
+ * This is the three-parameter least-squares fit itself at every grid point, not the peak of a spectrum, so that neither leakage from the
+ * offset
  * nor a fraction of a cycle nor left-out readings can lead to a wrong peak.
  * @param values  readings in order
  * @param used    1 for a reading to use, 0 for one to leave out; null: all are used
  * @returns cycles per reading, and the grid's spacing there; null when all used values are equal or fewer than 4
- * Source: Zechmeister and Kürster, "The generalised Lomb-Scargle periodogram", Astron. Astrophys. 496, 2009 (the criterion; sums by FFT are ours).
+ * Source: Zechmeister and Kürster, "The generalised Lomb-Scargle periodogram", Astron. Astrophys. 496, 2009 (the criterion; sums by FFT are
+ *   ours).
  */
 export function sineStart(
   values: Float64Array,

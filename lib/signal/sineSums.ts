@@ -11,7 +11,8 @@ export interface CentredSine {
 }
 
 /**
- * Sums over a stretch, for columns [1, c, s, u·c, u·s], c = cos θ, s = sin θ, u = (n − centre)/half in −1…1, and the remainder r = y − model.
+ * Sums over a stretch, for columns [1, c, s, u·c, u·s], c = cos θ, s = sin θ, u = (n − centre)/half in −1…1, and the remainder r = y −
+ * model.
  */
 export interface SineSums {
   readonly readings: number;

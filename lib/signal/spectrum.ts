@@ -9,7 +9,8 @@ export interface PairSpectrum {
 }
 
 /**
- * Power spectra of two real signals at once, each with its own window, averaged over segments: one complex transform a segment, the first signal in its real part,
+ * Power spectra of two real signals at once, each with its own window, averaged over segments: one complex transform a segment, the first
+ * signal in its real part,
  * the second in its imaginary part.
  * @param fill    writes both signals' readings of the segment that begins at `start`
  * @param starts  where segments begin

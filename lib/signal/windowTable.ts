@@ -1,7 +1,10 @@
 /**
- * Cosine-sum windows: w[n] = Σ (−1)ᵏ·c[k]·cos(2πkn/N), n = 0…N−1 (periodic form), and how far the main lobe reaches, in bins to either side.
- * Sources: Harris, "On the use of windows for harmonic analysis with the discrete Fourier transform", Proc. IEEE 66(1), 1978 (rectangular, Hann, 4-term
- * Blackman-Harris, −92 dB); Heinzel, Rüdiger and Schilling, "Spectrum and spectral density estimation by the discrete Fourier transform", Max-Planck-Institut
+ * Cosine-sum windows: w[n] = Σ (−1)ᵏ·c[k]·cos(2πkn/N), n = 0…N−1 (periodic form), and how far the main lobe reaches, in bins to either
+ * side.
+ * Sources: Harris, "On the use of windows for harmonic analysis with the discrete Fourier transform", Proc. IEEE 66(1), 1978 (rectangular,
+ * Hann, 4-term
+ * Blackman-Harris, −92 dB); Heinzel, Rüdiger and Schilling, "Spectrum and spectral density estimation by the discrete Fourier transform",
+ * Max-Planck-Institut
  * für Gravitationsphysik, 2002 (HFT144D, −144 dB).
  */
 export const WINDOWS = {

@@ -24,10 +24,13 @@ export type ToneTruth = Partial<Record<MetricName, number>>;
 const ORDERS = 10;
 
 /**
- * What a tone test of a converter with known transitions tends to when the record grows without end and the tone's phase takes every value alike: what a capture's
- * intervals must hold. Worked out from the definitions, not with the code that measures: a staircase's harmonics are sums of sines of the phases at which the
+ * What a tone test of a converter with known transitions tends to when the record grows without end and the tone's phase takes every value
+ * alike: what a capture's
+ * intervals must hold. Worked out from the definitions, not with the code that measures: a staircase's harmonics are sums of sines of the
+ * phases at which the
  * tone crosses the transitions; noise shifts all transitions together and is averaged over.
- * @returns sinad, snr, thd, sfdr (largest line of any order), enob, enobAtLevel, signalLevel and, with a rate, noiseFloor; units as in DESIGN §4
+ * @returns sinad, snr, thd, sfdr (largest line of any order), enob, enobAtLevel, signalLevel and, with a rate, noiseFloor; units as in
+ *   DESIGN §4
  * @throws RangeError  amplitude is not positive
  * Source: DESIGN §4; Fourier series of a staircase, closed form.
  */
@@ -88,7 +91,8 @@ function staircase(
     for (let k = 1; k <= scale.topCode; k++) {
       const x = (T[k]! - noise * z - offset) / amplitude;
       if (x >= 1 && k > middle) break;
-      // The code is at least k while |θ| < acos x; Σ over k of (2k − 1) makes the square. Transitions below the middle count as passed already.
+      // The code is at least k while |θ| < acos x; Σ over k of (2k − 1) makes the square. Transitions below the middle count as passed
+      // already.
       const theta = Math.acos(Math.max(-1, Math.min(1, x)));
       const passed = theta / Math.PI - (k <= middle ? 1 : 0);
       sum += passed;
@@ -112,8 +116,10 @@ function staircase(
 }
 
 /**
- * Step of the trapezoid over the noise, in standard deviations. The staircase's average repeats itself with every LSB of shift, so that what is integrated swings at k·σ cycles a
- * standard deviation, k = 1, 2, …; the trapezoid takes a swing for a slow one where k·σ lies near a multiple of 1/step. A distance of one leaves e^(−2π²) = 3·10⁻⁹ of it.
+ * Step of the trapezoid over the noise, in standard deviations. The staircase's average repeats itself with every LSB of shift, so that
+ * what is integrated swings at k·σ cycles a
+ * standard deviation, k = 1, 2, …; the trapezoid takes a swing for a slow one where k·σ lies near a multiple of 1/step. A distance of one
+ * leaves e^(−2π²) = 3·10⁻⁹ of it.
  */
 function nodeStep(sigma: number): number {
   for (let rate = 10; ; rate += 0.37) {

@@ -166,6 +166,30 @@ describe("THD and SINAD of tones made of known lines", () => {
   });
 });
 
+/**
+ * Spread of ENOB and SINAD between records of Gaussian noise: relative sd 1/√(2(M − 4)) of the rms residual. Source: CHECKS §9, recomputed: M = 1024: 0.192 dB, 0.03194 bit;
+ * 4096: 0.0960 dB, 0.01595 bit; 16 384: 0.0480 dB, 0.00797 bit.
+ */
+describe("stated intervals against the known spread of Gaussian noise", () => {
+  for (const [M, dB, bit] of [
+    [1024, 0.192, 0.03194],
+    [4096, 0.096, 0.01595],
+    [16384, 0.048, 0.00797],
+  ] as const) {
+    it(`${M} readings: SINAD ±${dB} dB, ENOB ±${bit} bit (one standard deviation)`, () => {
+      const noise = seededRandom(M);
+      const scale = scaleOf({ bits: 16, low: 0, high: 1, firstTransition: 0.5 });
+      const codes = Int32Array.from({ length: M }, (_, n) =>
+        Math.round(32768 + 30000 * Math.cos(2 * Math.PI * 0.0917 * n) + 8 * noise.normal()),
+      );
+      const { sinad, enob } = measureTone(toneRecord(codes, scale), random).estimates;
+      // The record's own fourth moment, mixed with the shape's, is known to some 10 %: its root to 5 %, three of these.
+      expect(Math.abs((sinad!.high! - sinad!.low!) / (2 * 1.96) / dB - 1)).toBeLessThan(0.15);
+      expect(Math.abs((enob!.high! - enob!.low!) / (2 * 1.96) / bit - 1)).toBeLessThan(0.15);
+    });
+  }
+});
+
 /** Where harmonics fold to. A1: ADI Data Conversion Handbook figure (from memory; recomputed); A2, A3 and C5 recomputed from alias = min(r, fs − r). */
 describe("aliases", () => {
   it("A1: 7 MHz at 20 MHz, harmonics 1 to 9", () => {
