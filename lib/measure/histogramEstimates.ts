@@ -50,7 +50,7 @@ export function staticEstimates(
   };
 
   const lineName = line === "endpoint" ? "end-point line" : "best-fit line";
-  const method = `${sweep.basis}; ${lineName} over T[${first}] to T[${last}], noise ${tr.sigma.toPrecision(2)} LSB; plain histogram within ${plainDifference(sweep, tr).toPrecision(2)} LSB`;
+  const method = `${sweep.basis}; ${lineName} over T[${first}] to T[${last}], noise ${tr.sigma.toPrecision(2)} LSB${sweep.leftOut > 0 ? `, ${sweep.leftOut} outlying readings left out` : ""}; plain histogram within ${plainDifference(sweep, tr).toPrecision(2)} LSB`;
   const readingsNeeded = (own: number) => (halfWidth: number) =>
     halfWidth > 0 ? Math.ceil(tr.readings * (own / halfWidth) ** 2) : Number.POSITIVE_INFINITY;
   const symmetric = (name: MetricName, value: number, own: SplitError, limits: Estimate["limits"]): Estimate => ({

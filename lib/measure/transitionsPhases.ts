@@ -2,6 +2,7 @@ import type { Lsb } from "../bench/units.ts";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
 import { bucketCount, gridOf, gridOfBuckets, merged, type PositionGrid, sortPositions } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
+import { type CodeBounds, codeBounds, isPossible } from "./transitionsOutliers.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /**
@@ -28,6 +29,10 @@ export interface PhaseSweep {
   readonly rising: SweepHalf;
   readonly falling: SweepHalf;
   readonly noise: SweepNoise;
+  /** Readings left out because their codes cannot belong to their place on the sweep. */
+  readonly leftOut: number;
+  /** The record with those readings as −1, for fitting the phase again without them; null when there are none. */
+  readonly masked: Int32Array | null;
 }
 
 /**
@@ -43,14 +48,23 @@ export function phaseSweep(
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
   const buckets = bucketCount(topCode + 1);
   const exact = total <= buckets;
+  const bounds = boundsOf(codes, topCode, stretches, total, waveform);
+  let leftOut = 0;
+  let masked: Int32Array | null = null;
   const rising = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
   const falling = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
   for (const { first, last, frequency, start } of stretches) {
     for (let n = first; n <= last; n++) {
       const x = frequency * n + start;
       const turn = x - Math.floor(x);
-      if (turn < 0.5) rising.add(2 * turn, codes[n]!);
-      else falling.add(2 - 2 * turn, codes[n]!);
+      const position = turn < 0.5 ? 2 * turn : 2 - 2 * turn;
+      const code = codes[n]!;
+      if (bounds !== null && !isPossible(bounds, position, code)) {
+        leftOut++;
+        masked ??= codes.slice();
+        masked[n] = -1;
+      } else if (turn < 0.5) rising.add(position, code);
+      else falling.add(position, code);
     }
   }
   const up = rising.histogram();
@@ -59,7 +73,7 @@ export function phaseSweep(
     counts: up.counts.map((c, k) => c + down.counts[k]!),
     below: up.below + down.below,
     above: up.above + down.above,
-    total,
+    total: total - leftOut,
   };
   const noise = noiseOfPhases(codes, topCode, stretches, waveform);
   if (exact) {
@@ -70,6 +84,8 @@ export function phaseSweep(
       rising: { grid: gridOf(upward), histogram: up },
       falling: { grid: gridOf(downward), histogram: down },
       noise,
+      leftOut,
+      masked,
     };
   }
   const upward = gridOfBuckets(rising.buckets, rising.sums);
@@ -83,7 +99,35 @@ export function phaseSweep(
     rising: { grid: upward, histogram: up },
     falling: { grid: downward, histogram: down },
     noise,
+    leftOut,
+    masked,
   };
+}
+
+/** Readings that the codes' course is taken from. */
+const SAMPLED = 8192;
+
+function boundsOf(
+  codes: Int32Array,
+  topCode: number,
+  stretches: readonly PhaseStretch[],
+  total: number,
+  waveform: Waveform,
+): CodeBounds | null {
+  const stride = Math.max(1, Math.floor(total / SAMPLED));
+  const positions: number[] = [];
+  const sampled: number[] = [];
+  for (const { first, last, frequency, start } of stretches) {
+    for (let i = first; i <= last; i += stride) {
+      // A stride in step with the tone would see few phases: a scrambled place within each stride does not.
+      const n = Math.min(last, i + ((Math.imul(i, 0x9e3779b1) >>> 8) % stride));
+      const x = frequency * n + start;
+      const turn = x - Math.floor(x);
+      positions.push(turn < 0.5 ? 2 * turn : 2 - 2 * turn);
+      sampled.push(codes[n]!);
+    }
+  }
+  return codeBounds(Float64Array.from(positions), Int32Array.from(sampled), topCode, waveform);
 }
 
 /** One slope while it is being counted. */

@@ -2,6 +2,8 @@ import type { MatchedRecord } from "../match/matched.ts";
 import { codeHistogram } from "../signal/codeHistogram.ts";
 import { bucketCount, gridOf, gridOfBuckets, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
+import { codeBounds, isPossible } from "./transitionsOutliers.ts";
+import type { SweepHalf } from "./transitionsPhases.ts";
 import type { NoSweep, Sweep } from "./transitionsSweep.ts";
 import { linearWaveform, type Waveform } from "./transitionsWaveform.ts";
 
@@ -34,16 +36,15 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     basis: `ramp histogram, first reading at ${stimulus.from} V, last at ${stimulus.to} V`,
     rising: null,
     falling: null,
-    both: {
-      grid: evenGrid(first, last, positionOf, rises, bucketCount(scale.topCode + 1)),
-      histogram: codeHistogram(codes, scale.topCode, [[first, last]]),
-    },
+    ...countRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
     noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
   };
 }
 
 /** A ramp that only just crosses the range, from rail to rail, still has a correlation of 0.87 with its own readings. */
 const FOLLOWS = 0.8;
+/** Readings that the codes' course is taken from. */
+const SAMPLED = 8192;
 
 /** Correlation of codes with their index, from up to 65 536 of them; 0 when all are equal. */
 function correlation(codes: Int32Array, first: number, last: number): number {
@@ -63,28 +64,45 @@ function correlation(codes: Int32Array, first: number, last: number): number {
   return yy > 0 ? xy / Math.sqrt(xx * yy) : 0;
 }
 
-function evenGrid(
+function countRamp(
+  codes: Int32Array,
+  topCode: number,
   first: number,
   last: number,
   positionOf: (n: number) => number,
   rises: boolean,
-  buckets: number,
-): PositionGrid {
+  waveform: Waveform,
+): { both: SweepHalf; leftOut: number } {
   const count = last - first + 1;
-  if (count <= buckets) {
-    const sorted = new Float64Array(count);
-    for (let i = 0; i < count; i++) sorted[i] = positionOf(rises ? first + i : last - i);
-    return gridOf(sorted);
-  }
-  const counts = new Int32Array(buckets);
-  const sums = new Float64Array(buckets);
-  for (let n = first; n <= last; n++) {
+  const stride = Math.max(1, Math.floor(count / SAMPLED));
+  const sample = Int32Array.from({ length: Math.ceil(count / stride) }, (_, i) => first + i * stride);
+  const bounds = codeBounds(
+    Float64Array.from(sample, positionOf),
+    sample.map((n) => codes[n]!),
+    topCode,
+    waveform,
+  );
+  const buckets = bucketCount(topCode + 1);
+  const exact = count <= buckets;
+  const positions = new Float64Array(exact ? count : 0);
+  const counts = new Int32Array(exact ? 0 : buckets);
+  const sums = new Float64Array(exact ? 0 : buckets);
+  const kept = new Int32Array(count);
+  let used = 0;
+  for (let i = 0; i < count; i++) {
+    const n = rises ? first + i : last - i;
     const position = positionOf(n);
-    const bucket = Math.min(buckets - 1, Math.floor(position * buckets));
-    counts[bucket]!++;
-    sums[bucket]! += position;
+    if (bounds !== null && !isPossible(bounds, position, codes[n]!)) continue;
+    if (exact) positions[used] = position;
+    else {
+      const bucket = Math.min(buckets - 1, Math.floor(position * buckets));
+      counts[bucket]!++;
+      sums[bucket]! += position;
+    }
+    kept[used++] = codes[n]!;
   }
-  return gridOfBuckets(counts, sums);
+  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(counts, sums);
+  return { both: { grid, histogram: codeHistogram(kept.subarray(0, used), topCode) }, leftOut: count - used };
 }
 
 const WINDOWS = 32;

@@ -9,7 +9,7 @@ import { sineWaveform } from "./transitionsWaveform.ts";
  * amplitude and offset turn phase into volts.
  */
 export function sineSweep(record: MatchedRecord): Sweep | NoSweep {
-  const { codes, scale, stimulus, clean } = record;
+  const { codes, stimulus } = record;
   if (stimulus?.kind !== "sine") return { reason: "the stimulus is not a sine" };
   const fit = record.fit ?? railFreeFit(record);
   if (fit === null)
@@ -18,6 +18,20 @@ export function sineSweep(record: MatchedRecord): Sweep | NoSweep {
     return {
       reason: `the readings do not follow a sine: residual ${fit.residualRms.toFixed(1)} LSB rms at an amplitude of ${fit.amplitude.toFixed(1)} LSB`,
     };
+  const sweep = layOut(record, fit, codes);
+  if ("reason" in sweep || sweep.masked === null) return sweep;
+  // Wrong readings pull at the phase: once they are known, it is fitted again without them.
+  const better = railFreeFit({ ...record, codes: sweep.masked }, fit.cyclesPerReading);
+  return better === null ? sweep : layOut(record, better, sweep.masked);
+}
+
+/** @param sound  the record's codes for fitting phases, wrong ones masked as rails are */
+function layOut(
+  { codes, scale, stimulus, clean }: MatchedRecord,
+  fit: SineFit,
+  sound: Int32Array,
+): (Sweep & { readonly masked: Int32Array | null }) | NoSweep {
+  if (stimulus?.kind !== "sine") return { reason: "the stimulus is not a sine" };
   const stretches: PhaseStretch[] = [];
   for (const [first, last] of clean) {
     if (clean.length === 1) {
@@ -26,7 +40,7 @@ export function sineSweep(record: MatchedRecord): Sweep | NoSweep {
     }
     // Lost readings between stretches shift the phase by an unknown amount. A stretch too short to tell its own phase is left out.
     if (last - first < 31) continue;
-    const own = fitSine(codes, {
+    const own = fitSine(sound, {
       frequency: fit.cyclesPerReading,
       fixed: true,
       first,
@@ -54,10 +68,11 @@ export function sineSweep(record: MatchedRecord): Sweep | NoSweep {
 /** cos at phase 0 is at its highest: half a turn after the lowest input. */
 const turnOf = (phase: number): number => phase / (2 * Math.PI) + 0.5;
 
-function railFreeFit({ codes, scale, clean }: MatchedRecord): SineFit | null {
+function railFreeFit({ codes, scale, clean }: MatchedRecord, frequency?: number): SineFit | null {
   const longest = clean.reduce((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? [0, codes.length - 1]);
   if (longest[1] - longest[0] < 8) return null;
   return fitSine(codes, {
+    ...(frequency === undefined ? {} : { frequency }),
     first: longest[0],
     last: longest[1],
     exclude: (code) => code <= 0 || code >= scale.topCode,

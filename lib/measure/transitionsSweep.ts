@@ -17,6 +17,8 @@ export interface Sweep {
   readonly rising: SweepHalf | null;
   readonly falling: SweepHalf | null;
   readonly noise: SweepNoise;
+  /** Readings left out because their codes cannot belong to their place on the sweep. */
+  readonly leftOut: number;
 }
 
 /** Why a record cannot be laid out. */

@@ -21,6 +21,8 @@ export interface TriangleFit {
 /** Readings looked at per pass; longer records are taken in blocks spread over their length. */
 const MOST_USED = 1 << 18;
 const BLOCK = 2048;
+/** Readings this many standard deviations off are left out of the fit; noise alone goes as far once in 500 million readings. */
+const TRIMMED = 6;
 
 /**
  * Least-squares triangle, readings at the rails left out, started from sine fits at the known frequency and at the best one.
@@ -67,6 +69,8 @@ function refine(
   let offset = sine.offset;
   let amplitude = (sine.amplitude * Math.PI ** 2) / 8;
   const p = fixed ? 3 : 4;
+  // Readings far from the triangle are errors (a wrong high bit) and would pull at it; the scatter that tells them is the last pass's.
+  let limit = Number.POSITIVE_INFINITY;
   for (let pass = 0; pass < 25; pass++) {
     const H = new Float64Array(p * p);
     const g = new Float64Array(p);
@@ -84,6 +88,7 @@ function refine(
         const rising = turn < 0.5;
         const w = rising ? 4 * turn - 1 : 3 - 4 * turn;
         const residual = code - offset - amplitude * w;
+        if (Math.abs(residual) > limit) continue;
         const steep = rising ? 4 * amplitude : -4 * amplitude;
         row[0] = 1;
         row[1] = w;
@@ -98,6 +103,7 @@ function refine(
       }
     }
     if (used <= p) return null;
+    limit = TRIMMED * Math.sqrt(Math.max(1 / 12, rss / used));
     for (let i = 0; i < p; i++) for (let j = i + 1; j < p; j++) H[i * p + j] = H[j * p + i]!;
     const solved = symmetricSolve(H, g);
     if (solved === null) return null;

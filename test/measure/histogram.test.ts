@@ -289,6 +289,31 @@ describe("records that are not plain", () => {
     const outside = measureHistogram({ ...record, codes }, seededRandom(1));
     expect(get(outside, "gainError").value).toBeCloseTo(get(plain, "gainError").value!, 6);
   });
+  it.each(["sine", "ramp", "triangle"] as const)(
+    "a %s with eight wrong readings: they are left out, and said so",
+    (kind) => {
+      const spec: SweepSpec = {
+        bits: 10,
+        readings: 20_000,
+        noise: 0.5,
+        stimulus: { kind },
+        cycles: 7.3 / 20_000,
+        faults: FAULTS,
+      };
+      const { record, T } = simulatedSweep(spec);
+      const codes = record.codes.map((c, n) => (n % 2500 === 700 ? c ^ 256 : c));
+      const m = measureHistogram({ ...record, codes }, seededRandom(1));
+      const truth = staticTruth(T, record.scale, "endpoint");
+      for (const name of STATIC) {
+        const { value, low, high } = get(m, name);
+        // One record: twice the half-width, as above; and no wider than without the wrong readings.
+        if (value !== null) expect(Math.abs(value - truth[name]), name).toBeLessThan(high! - low! + 1e-9);
+        if (name !== "missingCodes") expect(high! - low!, name).toBeLessThan(1.6);
+      }
+      // A flipped bit at a rail may land on a code that is possible there.
+      expect(get(m, "gainError").method).toMatch(/[5-8] outlying readings left out/);
+    },
+  );
   it("each clean stretch of a sine has a phase of its own", () => {
     const { record, T } = simulatedSweep({
       bits: 8,
