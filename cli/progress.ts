@@ -17,7 +17,17 @@ export class Progress {
 
   show(text: string): void {
     const now = performance.now();
-    if (!this.#io.progress || now - this.#started < PATIENCE_MS || now - this.#last < EVERY_MS) return;
+    if (now - this.#started < PATIENCE_MS || now - this.#last < EVERY_MS) return;
+    this.#draw(text, now);
+  }
+
+  /** A stage that is known to take long and will not report in between: shown at once. */
+  stage(text: string): void {
+    this.#draw(text, performance.now());
+  }
+
+  #draw(text: string, now: number): void {
+    if (!this.#io.progress) return;
     this.#last = now;
     this.#shown = true;
     this.#io.err(`\r\x1b[K${text.slice(0, this.#io.columns - 1)}`);

@@ -8,6 +8,9 @@ import { loadBench } from "./loadBench.ts";
 import { openLog } from "./openLog.ts";
 import { Progress } from "./progress.ts";
 
+/** Scoring this many readings takes a noticeable part of a second. */
+const LONG = 2_000_000;
+
 /**
  * Gives the logs named on the command line to the captures they belong to: to the capture whose bench file entry names that
  * file, else in order to those that name none, or to the only capture there is.
@@ -89,7 +92,8 @@ export async function scoreBench(
         const { log, sha256 } = await openLog(path, spec.reading, io, (read) =>
           progress.show(`${spec.name}: reading, ${(read / 1e6).toFixed(0)} MB`),
         );
-        progress.show(`${spec.name}: scoring ${log.channels[0]?.codes.length ?? 0} readings`);
+        const readings = log.channels[0]?.codes.length ?? 0;
+        if (readings >= LONG) progress.stage(`${spec.name}: scoring ${(readings / 1e6).toFixed(0)} million readings`);
         scores.push(scoreCapture({ spec, log, sha256 }));
       } catch (error) {
         if (!(error instanceof ProblemError)) throw error;
