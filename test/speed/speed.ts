@@ -35,6 +35,9 @@ const BITS = 12;
 // Spans 99.6 % of the range without clipping, so that tone and histogram are both measured, as the peer does.
 const AMPLITUDE = 1.245;
 const OFFSET = 1.25;
+// A hundredth of a cycle and more a reading, by the golden section: phases never nearly repeat, however long the record.
+const CYCLES = (0.02 * (Math.sqrt(5) - 1)) / 2;
+const RATE = 50_000;
 
 interface Run {
   readonly seconds: number;
@@ -103,7 +106,7 @@ function writeLogs(folder: string, readings: number): Record<"plain" | "csv" | "
       text[n] = [];
     }
   };
-  const step = 2 * Math.PI * 0.0123456789;
+  const step = 2 * Math.PI * CYCLES;
   for (let n = 0; n < readings; n++) {
     const code = convert(T, OFFSET + AMPLITUDE * Math.cos(step * n) + 3e-4 * random.normal());
     for (const name of wanted) (text[name] as string[]).push(form[name].line(code, n));
@@ -116,7 +119,7 @@ function writeLogs(folder: string, readings: number): Record<"plain" | "csv" | "
 
 function writeBench(folder: string, log: string, form: string): string {
   const path = join(folder, `bench-${form}.yaml`);
-  const time = form === "csv" ? "    time: t_us\n    channel: adc0\n" : "    sampleRate: 50 kHz\n";
+  const time = form === "csv" ? "    time: t_us\n    channel: adc0\n" : "    sampleRate: ${RATE} Hz\n";
   writeFileSync(
     path,
     `title: Speed (simulated)
@@ -125,7 +128,7 @@ converter: { bits: ${BITS}, range: { low: 0 V, high: 2.5 V } }
 captures:
   - name: sine
     file: ${log}
-${time}    stimulus: { kind: sine, frequency: 617.283945 Hz, amplitude: ${AMPLITUDE} V, offset: ${OFFSET} V }
+${time}    stimulus: { kind: sine, frequency: ${CYCLES * RATE} Hz, amplitude: ${AMPLITUDE} V, offset: ${OFFSET} V }
 `,
   );
   return path;
