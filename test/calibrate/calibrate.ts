@@ -5,7 +5,9 @@
  *   npm run calibrate -- --trials 100      quicker, looser
  *   npm run calibrate -- --only steady     conditions whose name contains the text; the README stays as it is
  */
+import { fork } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
+import { availableParallelism } from "node:os";
 import { METRIC_NAMES } from "../../lib/bench/metrics.ts";
 import { type Condition, describe } from "./conditions.ts";
 import { type Coverage, coverage } from "./coverage.ts";
@@ -16,34 +18,28 @@ const trials = Number(argument("--trials") ?? 400);
 const only = argument("--only");
 
 const CONDITIONS: Condition[] = [
-  ...[60, 1000, 16_384].flatMap((readings) =>
-    [8, 12, 14].flatMap((bits) =>
+  ...[60, 1000].flatMap((readings) =>
+    [8, 12].flatMap((bits) =>
       [true, false].map(
-        (coherent): Condition => ({
-          stimulus: "tone",
-          bits,
-          noise: bits === 8 ? 0.3 : bits === 12 ? 0.5 : 1.5,
-          readings,
-          coherent,
-        }),
+        (coherent): Condition => ({ stimulus: "tone", bits, noise: bits === 8 ? 0.3 : 0.5, readings, coherent }),
       ),
     ),
   ),
+  { stimulus: "tone", bits: 14, noise: 1.5, readings: 16_384, coherent: true },
+  { stimulus: "tone", bits: 14, noise: 1.5, readings: 16_384, coherent: false },
   { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: true },
   { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: false },
   { stimulus: "tone", bits: 10, noise: 3, readings: 2000, coherent: false },
   ...[true, false].flatMap((coherent): Condition[] => [
     { stimulus: "sine histogram", bits: 8, noise: 0.3, readings: 4096, coherent },
     { stimulus: "sine histogram", bits: 8, noise: 0.05, readings: 16_384, coherent },
-    { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 65_536, coherent },
     { stimulus: "sine histogram", bits: 10, noise: 3, readings: 65_536, coherent },
     { stimulus: "sine histogram", bits: 12, noise: 0.5, readings: 65_536, coherent },
-    { stimulus: "sine histogram", bits: 14, noise: 1, readings: 262_144, coherent },
   ]),
+  { stimulus: "sine histogram", bits: 14, noise: 1, readings: 262_144, coherent: false },
   { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 65_536, coherent: false, line: "best-fit" },
   { stimulus: "ramp", bits: 8, noise: 0.3, readings: 4096 },
   { stimulus: "ramp", bits: 10, noise: 0.05, readings: 32_768 },
-  { stimulus: "ramp", bits: 12, noise: 0.5, readings: 65_536 },
   { stimulus: "ramp", bits: 12, noise: 3, readings: 65_536, line: "best-fit" },
   { stimulus: "triangle", bits: 8, noise: 0.3, readings: 8192 },
   { stimulus: "triangle", bits: 12, noise: 0.5, readings: 65_536 },
@@ -71,19 +67,40 @@ function row(c: Coverage): string {
   return `  ${c.metric.padEnd(22)}${share.padStart(6)} % of ${String(c.claimed).padStart(4)}   ±${(c.halfWidth ?? Number.NaN).toPrecision(2)}${bounds}${nulls}${low}`;
 }
 
-const table: { condition: Condition; results: Coverage[] }[] = [];
-for (const condition of CONDITIONS) {
-  if (only !== undefined && !describe(condition).includes(only)) continue;
-  const results = coverage(condition, trials);
-  table.push({ condition, results });
-  console.log(`${describe(condition)} readings`);
-  for (const metric of METRIC_NAMES) {
-    const found = results.find((r) => r.metric === metric);
-    if (found) console.log(row(found));
-  }
+const wanted = CONDITIONS.filter((c) => only === undefined || describe(c).includes(only));
+const share = argument("--share");
+
+if (share !== undefined) {
+  // A child works off every n-th condition and tells its parent.
+  const [first = 0, step = 1] = share.split("/").map(Number);
+  for (let i = first; i < wanted.length; i += step) process.send?.({ i, results: coverage(wanted[i]!, trials) });
+  process.disconnect?.();
+} else {
+  const found: Coverage[][] = [];
+  const children = availableParallelism();
+  await Promise.all(
+    Array.from({ length: children }, (_, first) => {
+      const child = fork(process.argv[1]!, [...process.argv.slice(2), "--share", `${first}/${children}`]);
+      child.on("message", ({ i, results }: { i: number; results: Coverage[] }) => {
+        found[i] = results;
+        console.log(`${describe(wanted[i]!)} readings`);
+        for (const metric of METRIC_NAMES) {
+          const one = results.find((r) => r.metric === metric);
+          if (one) console.log(row(one));
+        }
+      });
+      return new Promise<void>((done, fail) =>
+        child.on("exit", (status) =>
+          status === 0 ? done() : fail(new Error(`a calibration process ended with ${status}`)),
+        ),
+      );
+    }),
+  );
+  if (only === undefined) writeReadme(wanted.map((condition, i) => ({ condition, results: found[i] ?? [] })));
 }
 
-if (only === undefined) {
+/** The README's table, from this very run. */
+function writeReadme(table: readonly { condition: Condition; results: readonly Coverage[] }[]): void {
   const cell = (c: Coverage | undefined): string =>
     c === undefined || c.claimed < 0.1 * trials
       ? c !== undefined && c.bounds > 0

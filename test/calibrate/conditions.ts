@@ -179,7 +179,7 @@ const setUps: Record<Condition["stimulus"], (b: Bench) => SetUp> = {
         const { offsetError, gainError, inlMax, inlMin, totalUnadjustedError } = levelTruth(
           b.T,
           b.scale,
-          nominal,
+          nominal.map(real),
           b.sigma,
           b.condition.line ?? "endpoint",
         );
