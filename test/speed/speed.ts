@@ -119,7 +119,7 @@ function writeLogs(folder: string, readings: number): Record<"plain" | "csv" | "
 
 function writeBench(folder: string, log: string, form: string): string {
   const path = join(folder, `bench-${form}.yaml`);
-  const time = form === "csv" ? "    time: t_us\n    channel: adc0\n" : "    sampleRate: ${RATE} Hz\n";
+  const time = form === "csv" ? "    time: t_us\n    channel: adc0\n" : `    sampleRate: ${RATE} Hz\n`;
   writeFileSync(
     path,
     `title: Speed (simulated)
