@@ -252,7 +252,7 @@ class StreamReader implements LogReader {
             ? "blank line"
             : /^[\s,[\]]*$/.test(text)
               ? "brackets"
-              : /^[^{]*["\]\d][^{]*}\s*$|[{:]/.test(text)
+              : /["{}[\]]/.test(text)
                 ? "cut record"
                 : NO_READING;
         this.#skips.add(reason, this.#lines, text);

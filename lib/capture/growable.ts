@@ -1,3 +1,6 @@
+/** Much at a time: memory that is never written to costs nothing, but old and new list stand side by side while one is copied. */
+const GROWTH = 4;
+
 /** A list of 32-bit words that grows; its capacity is guessed so that a long log is not copied while it is read. */
 export class WordList {
   words: Int32Array;
@@ -12,7 +15,7 @@ export class WordList {
   /** Makes room for `more` words beyond `length`. */
   reserve(more: number): void {
     if (this.length + more <= this.words.length) return;
-    const larger = new Int32Array(Math.max(Math.ceil(this.words.length * 1.5), this.length + more));
+    const larger = new Int32Array(Math.max(GROWTH * this.words.length, this.length + more));
     larger.set(this.words.subarray(0, this.length));
     this.words = larger;
   }
@@ -34,7 +37,7 @@ export class RealList {
   }
   reserve(more: number): void {
     if (this.length + more <= this.values.length) return;
-    const larger = new Float64Array(Math.max(Math.ceil(this.values.length * 1.5), this.length + more));
+    const larger = new Float64Array(Math.max(GROWTH * this.values.length, this.length + more));
     larger.set(this.values.subarray(0, this.length));
     this.values = larger;
   }

@@ -25,7 +25,7 @@ export function planBytes(lines: readonly string[], hints: ReadingHints, comment
   });
   if (prefixes.size === 0) return null;
   const [prefix, rows] = [...prefixes].reduce((a, b) => (b[1].length > a[1].length ? b : a));
-  if (rows.length < 4 || rows.length < 0.6 * seen) return null;
+  if (rows.length < 0.6 * seen || rows.reduce((n, r) => n + r.bytes.length, 0) < 16) return null;
   if (rows.some((r) => r.bytes.length % 2 !== 0)) return null;
   const values = rows.flatMap((r) => r.bytes.map((b) => Number.parseInt(b, 16)));
   // Decimal numbers of two digits show no letter.

@@ -50,10 +50,11 @@ export function planColumns(
     forcedHeader ??
     (hints.header === false ? undefined : findHeader(rows, lines, firstGood.line, count, delimiter, comment));
   const names = header?.fields.map((f) => f.replace(/^["']|["']$/g, "").trim()) ?? [];
+  const said = names.length > 0 ? names : namesInRows(facts, good);
   const columns: Column[] = facts.map((f, index) => ({
     index,
-    name: names[index] || (count === 1 ? "codes" : `column ${index + 1}`),
-    named: Boolean(names[index]),
+    name: said[index] || (count === 1 ? "codes" : `column ${index + 1}`),
+    named: Boolean(said[index]),
     facts: f,
     unit: null,
     tagTexts: f.format.kind === "text" ? tagTexts(good.map((r) => r.fields[index] ?? "")) : undefined,
@@ -84,6 +85,15 @@ export function planColumns(
     explained: good.length,
     seen: rows.length - own,
   };
+}
+
+/** `adc0,2047,adc1,1023`: a word that is the same in every row names the number behind it. */
+function namesInRows(facts: readonly ColumnFacts[], rows: readonly SampleRow[]): string[] {
+  return facts.map((f, i) => {
+    if (i === 0 || f.format.kind === "text" || facts[i - 1]!.format.kind !== "text") return "";
+    const word = rows[0]!.fields[i - 1] ?? "";
+    return /^\$?[A-Za-z][\w.-]{0,15}$/.test(word) && rows.every((r) => r.fields[i - 1] === word) ? word : "";
+  });
 }
 
 /** Rows whose numeric columns can all be read, and how their columns are written. */

@@ -3,7 +3,7 @@ import { pairOrder, smallHalf } from "./bytePairs.ts";
 import { columnFormat } from "./columnFormat.ts";
 import { COMMENT, type LineForm, type ReadingPlan } from "./readingPlan.ts";
 
-const LINE = /^(0[xX])?([0-9A-Fa-f]{3,16})(?:\s*<[^>]*>)?\s*(:|\|)?\s+(.*)$/;
+const LINE = /^(0[xX])?([0-9A-Fa-f]{3,16})(?:\s*<[^>]*>)?\s*([:|=])?\s+(.*)$/;
 /** A `*` line stands for at most this many words; more is damage. */
 const MOST_REPEATED = 1_000_000;
 
@@ -133,10 +133,13 @@ function wordSize(lines: readonly DumpLine[]): { radix: 8 | 10 | 16; bytes: 1 | 
       if ((tally.get(bytes) ?? 0) < 0.7 * steps || steps === 0) continue;
       // A column of hexadecimal readings beside a running number is no dump: its words would not fill their bytes.
       const digits = lines[0]!.words[0]!.replace(/^0[xX]/, "").length;
+      const allDecimal = lines.every((l) => l.words.every((w) => /^-?\d+$/.test(w)));
       const isWide = lines[0]!.words.length >= 2 || lines[0]!.address.length >= 6;
       if (
         isWide &&
-        (digits === 2 * bytes || lines.some((l) => l.words.some((w) => w.length !== lines[0]!.words[0]!.length)))
+        (digits === 2 * bytes ||
+          allDecimal ||
+          lines.some((l) => l.words.some((w) => w.length !== lines[0]!.words[0]!.length)))
       )
         return { radix, bytes };
     }

@@ -1,6 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
 import { channelColumns, type KeyedColumn } from "./channelColumns.ts";
 import { columnFormat } from "./columnFormat.ts";
+import { readName } from "./columnName.ts";
 import { columnRoles, type RoledColumn } from "./columnRoles.ts";
 import { shapeProgram } from "./lineProgram.ts";
 import { type LineShape, lineShape, type Slot } from "./lineShape.ts";
@@ -256,8 +257,18 @@ function columnsOf(shapes: readonly ShapeLines[], hints: ReadingHints): KeyedCol
       ? { ...c, facts: columnFormat(c.texts, { base: 16 }) }
       : c,
   );
-  return columnRoles(settled, hints).map((r, i) => ({
+  const roles = columnRoles(settled, hints);
+  const lineOf = (i: number): ReadonlySet<number> => new Set(fields.get(settled[i]!.key)!.map((f) => f.line));
+  const codeLines = new Set(roles.flatMap((r, i) => (r.role === "code" ? [...lineOf(i)] : [])));
+  return roles.map((r, i) => ({
     ...r,
+    // What only runs like a stamp, on lines of its own, stamps nothing: it is a ramp's codes.
+    ...((r.role === "time" || r.role === "sequence") &&
+    r.facts.format.kind === "whole" &&
+    readName(r.name).role === null &&
+    ![...lineOf(i)].some((l) => codeLines.has(l))
+      ? { role: "code" as const, timeUnit: null }
+      : {}),
     key: settled[i]!.key,
     count: settled[i]!.count,
     suffix: settled[i]!.suffix,

@@ -14,6 +14,8 @@ export interface DialectCase {
   /** Codes that this dialect cannot print: negative, or above so many bits. */
   readonly unsignedBits?: number;
   readonly time?: boolean;
+  /** Signals whose codes do not show this dialect. */
+  readonly not?: readonly string[];
 }
 
 const lines = (rows: readonly string[], end = "\n"): string => rows.map((r) => r + end).join("");
@@ -538,5 +540,169 @@ export const DIALECT_CASES: readonly DialectCase[] = [
     write: (c) => lines(["MSB,LSB", ...c.map((v) => `${v >> 8},${v & 255}`)]),
     unsignedBits: 16,
     skipped: 1,
+  },
+
+  {
+    name: "byte pairs in decimal, low byte first",
+    write: (c) => lines(c.map((v) => `${v & 255},${v >> 8}`)),
+    unsignedBits: 12,
+    fewest: 333,
+    // A high byte that hardly moves, or does not, looks like a column of its own.
+    not: ["8 bit", "slow ramp"],
+  },
+  {
+    name: "byte pairs with 0x",
+    write: (c) => lines(c.map((v) => `0x${HEX(v >> 8, 2)} 0x${HEX(v & 255, 2)}`)),
+    unsignedBits: 12,
+    fewest: 333,
+  },
+  {
+    name: "eight byte pairs a line, low byte first",
+    write: (c) => lines(chunks(c, 8).map((r) => r.map((v) => `${HEX(v & 255, 2)} ${HEX(v >> 8, 2)}`).join(" "))),
+    unsignedBits: 12,
+    fewest: 333,
+  },
+  {
+    name: "byte pairs behind a word",
+    write: (c) => lines(c.map((v) => `rx: ${HEX(v >> 8, 2)} ${HEX(v & 255, 2)}`)),
+    unsignedBits: 12,
+    fewest: 333,
+  },
+  {
+    name: "high and low byte in named columns beside time",
+    write: (c) => lines(["t_us,adch,adcl", ...c.map((v, i) => `${i * 20},${v >> 8},${v & 255}`)]),
+    unsignedBits: 16,
+    skipped: 1,
+    time: true,
+  },
+  {
+    name: "thousands by comma in a table of tabs",
+    write: (c) => lines(["n\tcode", ...c.map((v, i) => `${i}\t${group(v, ",")}`)]),
+    skipped: 1,
+  },
+  { name: "thousands by underscore", write: (c) => lines(c.map((v) => group(v, "_"))) },
+  { name: "prompt of a command", write: (c) => lines(c.map((v) => `adc> ${v}`)) },
+  {
+    name: "echo and answer",
+    write: (c) => lines(c.flatMap((v) => ["> adc read 0", `ok ${v}`])),
+    skipped: -1,
+    fewest: 4,
+  },
+  {
+    name: "log levels that differ",
+    write: (c) => lines(c.map((v, i) => `[${["INFO", "DEBUG", "WARN"][i % 3]}] adc=${v}`)),
+  },
+  {
+    name: "kernel priority and stamp",
+    write: (c) => lines(c.map((v, i) => `<6>[ ${(12.345 + i * 0.001).toFixed(6)}] adc: ${v}`)),
+    fewest: 12,
+    time: true,
+  },
+  { name: "process number in brackets", write: (c) => lines(c.map((v, i) => `D/adc (${100 + i}): ${v}`)), fewest: 12 },
+  {
+    name: "date, time with comma, level, word",
+    write: (c) => lines(c.map((v, i) => `2024-05-01 12:00:${String(i % 60).padStart(2, "0")},123 INFO adc ${v}`)),
+    time: true,
+  },
+  { name: "level, module, code", write: (c) => lines(c.map((v) => `INFO:root:${v}`)) },
+  {
+    name: "names and codes by commas",
+    write: (c) => lines(c.map((v) => `adc0,${v},adc1,${v >> 1}`)),
+    channel: "adc0",
+    others: { adc1: (v) => v >> 1 },
+    fewest: 8,
+  },
+  {
+    name: "single-letter keys by semicolons",
+    write: (c) => lines(c.map((v, i) => `T=${i * 10};A=${v};B=${v >> 1}`)),
+    channel: "A",
+    others: { B: (v) => v >> 1 },
+    fewest: 8,
+  },
+  { name: "object that is no JSON", write: (c) => lines(c.map((v) => `{adc:${v}}`)) },
+  { name: "remark behind each code", write: (c) => lines(c.map((v) => `${v} # ok`)) },
+  { name: "unit behind each code", write: (c) => lines(c.map((v) => `${v} LSB`)) },
+  {
+    name: "number, time, value",
+    write: (c) => lines(["No.,Time(s),Value", ...c.map((v, i) => `${i + 1},${(i * 0.01).toFixed(2)},${v}`)]),
+    skipped: 1,
+    time: true,
+  },
+  {
+    name: "16-bit ticks without a header",
+    write: (c) => lines(c.map((v, i) => `${(i * 1000) % 65_536},${v}`)),
+    fewest: 333,
+  },
+  {
+    name: "seconds without a header",
+    write: (c) => lines(c.map((v, i) => `${(i * 0.0001).toFixed(4)}\t${v}`)),
+    fewest: 12,
+    time: true,
+  },
+  {
+    name: "code, volts, temperature",
+    write: (c) => lines(["code;volt;temp", ...c.map((v) => `${v};${(v / 1241).toFixed(3)};25.1`)]),
+    skipped: 1,
+  },
+  { name: "line cleared before each code", write: (c) => lines(c.map((v) => `\u001b[2K\rADC: ${v}`)), skipped: -1 },
+  { name: "one line written over itself", write: (c) => `\r${c.map((v) => `ADC: ${v}`).join("\r")}`, skipped: -1 },
+  { name: "NUL behind each code", write: (c) => lines(c.map((v) => `${v}\0`)) },
+  {
+    name: "keys padded into columns",
+    write: (c) => lines(c.map((v) => `ADC0 = ${String(v).padStart(6)}  | ADC1 = ${String(v >> 1).padStart(6)}`)),
+    channel: "ADC0",
+    others: { ADC1: (v) => v >> 1 },
+  },
+  { name: "bar behind each code", write: (c) => lines(c.map((v) => `${v} ${"*".repeat(1 + ((v >> 8) & 15))}`)) },
+  {
+    name: "decimal and hexadecimal side by side",
+    write: (c) => lines(c.map((v) => `ADC: ${v} (0x${HEX(v, 4)})`)),
+    unsignedBits: 16,
+  },
+  { name: "hexadecimal in brackets", write: (c) => lines(c.map((v) => `read [0x${HEX(v, 4)}]`)), unsignedBits: 16 },
+  { name: "index in brackets", write: (c) => lines(c.map((v, i) => `buf[${i}] = ${v}`)), fewest: 12 },
+  {
+    name: "index and colon",
+    write: (c) => lines(c.map((v, i) => `${String(i).padStart(4)}: ${String(v).padStart(7)}`)),
+    fewest: 12,
+  },
+  { name: "numbered samples", write: (c) => lines(c.map((v, i) => `Sample ${i}: ${v}`)), fewest: 12 },
+  {
+    name: "memory dump, short addresses",
+    write: (c) => lines(chunks(c, 8).map((r, i) => `${HEX(i * 16, 4)}: ${r.map((v) => HEX(v, 4)).join(" ")}`)),
+    unsignedBits: 16,
+    fewest: 32,
+  },
+  {
+    name: "memory dump, address =",
+    write: (c) =>
+      lines(chunks(c, 8).map((r, i) => `${HEX(0x20000000 + i * 16, 8)} = ${r.map((v) => HEX(v, 4)).join(" ")}`)),
+    unsignedBits: 16,
+    fewest: 40,
+  },
+  {
+    name: "memory dump in decimal",
+    write: (c) => lines(chunks(c, 4).map((r, i) => `0x${hex(0x20000000 + i * 16, 8)}:\t${r.join("\t")}`)),
+    fewest: 16,
+  },
+  { name: "JSON with numbers in quotes", write: (c) => lines(c.map((v) => `{"adc":"${v}"}`)) },
+  {
+    name: "JSON with hexadecimal in quotes",
+    write: (c) => lines(c.map((v) => `{"adc":"0x${HEX(v, 4)}"}`)),
+    unsignedBits: 16,
+  },
+  {
+    name: "JSON with a channel's name",
+    write: (c) => lines(c.flatMap((v) => [`{"ch":"A0","v":${v}}`, `{"ch":"A1","v":${v >> 1}}`])),
+    channel: "A0",
+    others: { A1: (v) => v >> 1 },
+    fewest: 4,
+  },
+  {
+    name: "JSON with a list of channels",
+    write: (c) => lines(c.map((v, i) => `{"i":${i},"ch":[${v},${5 + (i % 3)}]}`)),
+    channel: "ch[0]",
+    others: { "ch[1]": (_, n) => 5 + (n % 3) },
+    fewest: 40,
   },
 ];

@@ -9,8 +9,11 @@ describe("readLog finds out by itself how a log is written", () => {
   for (const dialect of DIALECT_CASES) {
     it(dialect.name, () => {
       for (const [signal, make] of Object.entries(SIGNALS)) {
+        if (dialect.not?.includes(signal)) continue;
         for (const n of [5, 40, 333]) {
           if (n < (dialect.fewest ?? 1)) continue;
+          // The long ones by four signals are enough for the suite's time.
+          if (n === 333 && !["sine", "steady", "scattered", "signed"].includes(signal)) continue;
           const codes = make(n);
           const bits = dialect.unsignedBits;
           if (bits !== undefined && codes.some((v) => v < 0 || v >= 2 ** bits)) continue;
