@@ -37,8 +37,9 @@ export function histogramExtremes(
   for (let i = 0; i < count; i++) level += (tr.noise[i]! ** 2 + tr.gap[i]! ** 2 / 3) / count;
   let width = 0;
   for (const u of dnl.standard) width += u ** 2 / last;
+  // Nothing but rounding for an end-point line, a little for a best fit.
   let meanDnl = 0;
-  for (const d of dnl.values) meanDnl += d / last;
+  if (line === "best-fit") for (const d of dnl.values) meanDnl += d / last;
   const make = (curve: FigureCurve, ownVariance: number, sign: NoisyCurve["sign"], atLeast: number): ExtremeEstimator =>
     extremeEstimator({
       values: curve.values,
