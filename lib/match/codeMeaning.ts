@@ -20,7 +20,7 @@ const SPLIT_LEVEL = 0.1;
 /** A level whose bytes come together again spreads 256 times less. */
 const TOGETHER = 1e-3;
 /** Of a staircase only a gross improvement counts: its few levels fit some exchange of low bits by chance. */
-const FEW_LEVELS = 0.02;
+const FEW_LEVELS = 0.05;
 /** rms that noise and the converter's own curve leave at most, codes. */
 const IN_ORDER = 6;
 const NEXT_TO_NOTHING = 0.05;

@@ -8,6 +8,20 @@ const POOR = 0.03;
 /** The sine of a stretch of a record whose stimulus is one, unusable codes left out; null where no sine stands out of what is left. */
 export function fitStretch(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
   if (record.stimulus?.kind !== "sine" || last - first < 4) return null;
+  const key = `${first} ${last} ${usable?.floor} ${usable?.ceiling}`;
+  const fits = known.get(record) ?? new Map<string, SineFit | null>();
+  known.set(record, fits);
+  const before = fits.get(key);
+  if (before !== undefined) return before;
+  const fit = fitAnew(record, usable, [first, last]);
+  fits.set(key, fit);
+  return fit;
+}
+
+/** A sound record is asked for the fit of its whole more than once, and each fit passes over all readings. */
+const known = new WeakMap<CaptureRecord, Map<string, SineFit | null>>();
+
+function fitAnew(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
   const exclude = exclusion(usable);
   const fit = fitSine(record.codes, { first, last, ...(exclude === null ? {} : { exclude }) });
   // Less than noise of its own size: the largest line of a record that holds no tone.

@@ -32,7 +32,8 @@ export interface LossEvent {
 
 /** rms about the fit below which noise does not smooth the quantiser: 1/√12 and a fifth of an LSB of noise. */
 const QUIET = 0.36;
-/** With fewer blocks several jumps leave too few of them in a row. */
+/** With fewer blocks than the first there is nothing to compare; between both, a jump that the blocks do not show is looked for reading by reading. */
+const LEAST_BLOCKS = 16;
 const ENOUGH_BLOCKS = 40;
 /** A jump of fewer standard deviations than this is weak evidence by itself. */
 const WEAK = 12;
@@ -75,9 +76,9 @@ export function lossEvents(
       evidence: `readings ${say.count(block.first)} to ${say.count(block.first + block.length - 1)} show those ${say.count(block.lag)} before again, value for value`,
     });
   }
-  if (fit !== null)
+  if (tone !== null)
     for (const step of steps) {
-      const event = phaseEvent(record.codes, fit, noise, step);
+      const event = phaseEvent(record.codes, tone, noise, step);
       if (event !== null) add(event);
     }
   if (kind === "triangle" && plateaus(record, seen).length === 0)
@@ -159,7 +160,8 @@ function betweenJumps(
 function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
-  if (blocks !== null && blocks.count >= ENOUGH_BLOCKS) return phaseSteps(blocks, fit, codes);
+  const byBlocks = blocks !== null && blocks.count >= LEAST_BLOCKS ? phaseSteps(blocks, fit, codes) : [];
+  if (byBlocks.length > 0 || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
   return usable === null ? slowPhaseSteps(codes, fit, noise) : [];
 }
 

@@ -31,7 +31,7 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
   const origin = record.spec.converter.coding === "twos-complement" ? full / 2 : 0;
   const reach = (code: number): number => Math.abs(code - origin);
   const largest = Math.max(...points.map((p) => reach(p.expected)));
-  if (!(largest > (points.length > 1 ? 0.1 : 0.2) * full)) return [];
+  if (!(largest > (points.length > 1 || origin === 0 ? 0.1 : 0.2) * full)) return [];
   const close = points.length > 1 ? 0.04 : 0.01;
   if (points.every((p) => Math.abs(Math.abs(p.found - p.expected) - full / 2) <= close * full))
     return [turnedSign(record, points[0]!)];

@@ -50,7 +50,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   const scales = windows.map((w) => {
     const seen: number[] = [];
     for (let b = w; b + w < count; b += Math.max(1, Math.floor(count / 512))) seen.push(jump(level, b, w, -1, count));
-    return Math.max(one * Math.sqrt(2 / w), robustDeviation(seen, 0));
+    return Math.max(one * Math.sqrt(2 / w), quarterDeviation(seen));
   });
 
   const found: { b: number; step: number; standard: number }[] = [];
@@ -73,10 +73,14 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
     // Windows reach over the block that holds the jump; the place is where both sides agree best among themselves.
     const place = handover(level, best.b, first, last);
     best = { ...best, b: place.b };
-    const { step, factor } = lineStep(level, place.b, Math.max(2, best.w), first, last);
-    const standard = Math.max(one * factor, best.standard);
-    if (Math.abs(wrap(place.step - step)) < 0.5 * Math.abs(step) && Math.abs(step) > threshold * one * factor)
-      found.push({ b: place.b, step, standard });
+    // A jump that two blocks show needs no line through more of them, which might reach over the next jump.
+    const plain = Math.abs(place.step) > 2 * threshold * one;
+    const { step, factor } = plain
+      ? { step: place.step, factor: Math.SQRT2 }
+      : lineStep(level, place.b, Math.max(2, best.w), first, last);
+    const agrees = Math.abs(wrap(place.step - step)) < 0.5 * Math.abs(step);
+    if (agrees && Math.abs(step) > threshold * one * factor)
+      found.push({ b: place.b, step, standard: Math.max(one * factor, best.standard) });
     search(first, best.b - 1);
     search(best.b + 1, last);
   };
@@ -167,6 +171,15 @@ function lineStep(
   const slope = useSlope ? sxy / sxx : 0;
   const step = wrap(reference[1]! - reference[0]! + mean[1]! - mean[0]! - slope * apart);
   return { step, factor: Math.sqrt(1 / size[0]! + 1 / size[1]! + (useSlope ? apart ** 2 / sxx : 0)) };
+}
+
+/**
+ * Standard deviation by the smallest quarter of the sizes: of a Gaussian a quarter lies within 0.3186 deviations. Each jump enters all windows that reach over it,
+ * so that in a short record most of them are not clean.
+ */
+function quarterDeviation(values: readonly number[]): number {
+  const sizes = values.map(Math.abs).sort((a, b) => a - b);
+  return (sizes[Math.floor(sizes.length / 4)] ?? 0) / 0.3186;
 }
 
 /** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */

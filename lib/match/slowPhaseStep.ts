@@ -208,17 +208,19 @@ const CUTS = 40;
 /** In a long record fewer: each costs two fits. */
 const CUTS_WHEN_LONG = 12;
 const LONG = 200_000;
+/** In a short one every few readings: a side that holds a few readings of the other has no sine of its own. */
+const SHORT = 1000;
 
 /**
  * A jump too large for one sine to fit the record: cut at each of some places and both sides fitted on their own. It is a jump when the two sines together leave
- * clearly less than what one leaves: 0.6 of its power (further jumps may remain on both sides), of fewer than a hundred readings a fifth. Noise alone gains
+ * clearly less than what one leaves: 0.8 of its power (further jumps may remain on both sides), of fewer than a thousand readings 0.6, of fewer than a hundred a fifth. Noise alone gains
  * a few per cent by a cut.
  */
 function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
   const readings = codes.length;
   const whole = fitSine(codes)?.rss ?? Number.POSITIVE_INFINITY;
   let best = { at: -1, rss: whole };
-  const cuts = readings > LONG ? CUTS_WHEN_LONG : CUTS;
+  const cuts = readings > LONG ? CUTS_WHEN_LONG : readings < SHORT ? Math.floor(readings / 5) : CUTS;
   for (let i = 1; i < cuts; i++) {
     const at = Math.round((i * readings) / cuts);
     if (at < 10 || readings - at < 10) continue;
@@ -229,7 +231,7 @@ function grossStep(codes: Int32Array, reference: SineFit): PhaseStep | null {
   }
   if (best.at < 0) return null;
   const found = handover(codes, reference.cyclesPerReading, best.at, Math.ceil(readings / cuts));
-  return found !== null && found.rss < (readings < 100 ? 0.2 : 0.6) * whole ? found : null;
+  return found !== null && found.rss < (readings < 100 ? 0.2 : readings < 1000 ? 0.6 : 0.8) * whole ? found : null;
 }
 
 /** Both sides of a rough place fitted on their own, a margin left out, and the place moved to where they hand over best. */
