@@ -88,14 +88,16 @@ export function phaseSweep(
       masked,
     };
   }
-  const upward = gridOfBuckets(rising.buckets, rising.sums);
-  const downward = gridOfBuckets(falling.buckets, falling.sums);
+  const { counts, sums } = rising.buckets();
+  const { counts: countsDown, sums: sumsDown } = falling.buckets();
+  const upward = gridOfBuckets(counts, sums);
+  const downward = gridOfBuckets(countsDown, sumsDown);
   for (let b = 0; b < buckets; b++) {
-    rising.buckets[b]! += falling.buckets[b]!;
-    rising.sums[b]! += falling.sums[b]!;
+    counts[b]! += countsDown[b]!;
+    sums[b]! += sumsDown[b]!;
   }
   return {
-    both: { grid: gridOfBuckets(rising.buckets, rising.sums), histogram: both },
+    both: { grid: gridOfBuckets(counts, sums), histogram: both },
     rising: { grid: upward, histogram: up },
     falling: { grid: downward, histogram: down },
     noise,
@@ -138,30 +140,41 @@ class Half {
   private above = 0;
   private readings = 0;
   private readonly kept: Float64Array;
-  readonly buckets: Int32Array;
-  readonly sums: Float64Array;
+  private readonly last: number;
+  /** Count and sum of each bucket side by side: a reading touches one place in memory. */
+  private readonly pairs: Float64Array;
 
   /** Room for `most` positions, or `buckets` when they are not kept. */
   constructor(topCode: number, most: number, buckets: number) {
     this.topCode = topCode;
     this.counts = new Int32Array(topCode + 1);
     this.kept = new Float64Array(most);
-    this.buckets = new Int32Array(buckets);
-    this.sums = new Float64Array(buckets);
+    this.last = buckets - 1;
+    this.pairs = new Float64Array(2 * buckets);
   }
 
   add(position: number, code: number): void {
     if (code < 0) this.below++;
     else if (code > this.topCode) this.above++;
     else this.counts[code]!++;
-    const { buckets } = this;
-    if (buckets.length === 0) this.kept[this.readings] = position;
+    const { last, pairs } = this;
+    if (last < 0) this.kept[this.readings] = position;
     else {
-      const b = Math.min(buckets.length - 1, Math.floor(position * buckets.length));
-      buckets[b]!++;
-      this.sums[b]! += position;
+      const at = 2 * Math.min(last, Math.floor(position * (last + 1)));
+      pairs[at]!++;
+      pairs[at + 1]! += position;
     }
     this.readings++;
+  }
+
+  buckets(): { counts: Int32Array; sums: Float64Array } {
+    const counts = new Int32Array(this.last + 1);
+    const sums = new Float64Array(this.last + 1);
+    for (let b = 0; b <= this.last; b++) {
+      counts[b] = this.pairs[2 * b]!;
+      sums[b] = this.pairs[2 * b + 1]!;
+    }
+    return { counts, sums };
   }
 
   positions(): Float64Array {
