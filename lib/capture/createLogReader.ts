@@ -36,6 +36,12 @@ export interface LogReader {
 /** The dialect is worked out from this much of the log; from four, sixteen, 64 times as much where it holds no readings yet. */
 const SAMPLE = 1 << 16;
 const LARGEST_SAMPLE = 1 << 22;
+/** Lines of the sample that are all judged; after them stretches of so many lines, so many apart. */
+const JUDGED_WHOLE = 600;
+const STRETCH = 96;
+const STRETCH_EVERY = 1200;
+/** JSON records show their keys early. */
+const JSON_HEAD = 1 << 14;
 const BLOCK = 1 << 18;
 const LAST_CUT = "last line cut";
 /** A longer line is no line of a log. */
@@ -182,10 +188,17 @@ class StreamReader implements LogReader {
   #decideDialect(final: boolean): void {
     const lines: string[] = [];
     const cursor = lineCursor();
+    let judgedLines = 0;
     while (nextLine(this.#buffer, cursor.next, this.#filled, final, cursor)) {
-      lines.push(cleanLine(lineText(this.#buffer, cursor.start, cursor.end)));
+      // Beyond its beginning the sample is judged by stretches of it; lines left out count as blank, so that line numbers hold.
+      const judged = lines.length < JUDGED_WHOLE || lines.length % STRETCH_EVERY < STRETCH;
+      if (judged) judgedLines++;
+      lines.push(judged ? cleanLine(lineText(this.#buffer, cursor.start, cursor.end)) : "");
     }
-    const json = planJson(this.#buffer.subarray(0, this.#filled), final, this.hints);
+    const head = Math.min(this.#filled, JSON_HEAD);
+    const json =
+      planJson(this.#buffer.subarray(0, head), final && head === this.#filled, this.hints) ??
+      (head < this.#filled ? planJson(this.#buffer.subarray(0, this.#filled), final, this.hints) : null);
     const plan = json ?? (lines.length === 0 ? null : detectDialect(lines, this.hints));
     this.#usualPrefix = json?.usualPrefix ?? false;
     if (plan === null) {
@@ -197,7 +210,14 @@ class StreamReader implements LogReader {
       throw nothingFound(lines, this.#bytes);
     }
     this.#plan = json === null ? { ...plan, firstLineCut: firstLineCut(plan, lines) } : plan;
-    const perReading = this.#filled / Math.max(1, plan.explained);
+    const inSample = Math.max(
+      plan.explained,
+      ...plan.columns.filter((c) => c.role === "code").map((c) => c.facts.filled),
+    );
+    const perReading =
+      json === null
+        ? this.#filled / Math.max(1, (inSample * lines.length) / judgedLines)
+        : Math.min(head, this.#filled) / Math.max(1, inSample);
     // Twice as much as the sample says: memory that is never written to costs nothing, copying a grown list does.
     const expected = this.hints.expectedBytes === undefined ? 0 : this.hints.expectedBytes / perReading;
     this.#collector = new RowCollector(

@@ -1,3 +1,4 @@
+import Papa from "papaparse";
 import type { ReadingHints } from "../bench/bench.ts";
 import { planBytes } from "./planBytes.ts";
 import { planColumns } from "./planColumns.ts";
@@ -24,8 +25,7 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   consider(planDump(lines, hints));
   consider(planBytes(lines, hints, comment));
   if (best !== null && share(best) > 0.9) return best;
-  const delimiters: readonly (string | null)[] =
-    hints.delimiter !== undefined ? [hints.delimiter] : [";", "\t", "|", ",", " ", null];
+  const delimiters = hints.delimiter !== undefined ? [hints.delimiter] : likelyDelimiters(filled);
   const text = filled.join("\n");
   const mayBeList = LIST_MARK.test(text);
   for (const delimiter of delimiters) {
@@ -38,6 +38,13 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   }
   if (best === null || share(best) < 0.97) consider(planTerminal(lines, hints, comment));
   return best;
+}
+
+/** Delimiters to try: first what papaparse makes of the beginning, then the others; last, one field a line. */
+function likelyDelimiters(filled: readonly string[]): readonly (string | null)[] {
+  const usual = [";", "\t", "|", ",", " "];
+  const guess = Papa.parse(filled.slice(0, 64).join("\n"), { preview: 32, delimitersToGuess: usual }).meta.delimiter;
+  return [...(usual.includes(guess) ? [guess] : []), ...usual.filter((d) => d !== guess), null];
 }
 
 const NEVER = /(?!)/;
