@@ -13,7 +13,8 @@ import { significant } from "./significant.ts";
  * Source: JCGM 100:2008, 4.3.7 (rectangular limits); JCGM 101:2008 (propagation of distributions).
  * @example expand({ value: 1, low: 0.902, high: 1.098, limits: [], … }).uncertainty // 0.098
  */
-export function expand(estimate: Estimate): Figure {
+export function expand(measured: Estimate): Figure {
+  const estimate = withoutInfinities(measured);
   const { value, unit, method, reason } = estimate;
   const limits = estimate.limits.filter((l) => l.halfWidth > 0);
   const widths = limits.map((l) => l.halfWidth);
@@ -38,6 +39,20 @@ export function expand(estimate: Estimate): Figure {
     ...(reason === undefined ? {} : { reason }),
     budget,
     ...(estimate.readingsNeeded === undefined ? {} : { readingsNeeded: estimate.readingsNeeded }),
+  };
+}
+
+/** An end that ran off to infinity is an open end; a value that did is none, and says so rather than passing for a number. */
+function withoutInfinities(estimate: Estimate): Estimate {
+  const finite = (x: number | null): number | null => (x !== null && Number.isFinite(x) ? x : null);
+  const { value, low, high } = estimate;
+  const lost = value !== null && !Number.isFinite(value);
+  return {
+    ...estimate,
+    value: finite(value),
+    low: finite(low),
+    high: finite(high),
+    ...(lost ? { reason: estimate.reason ?? "this record does not determine it; a longer one may" } : {}),
   };
 }
 

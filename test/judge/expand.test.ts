@@ -125,3 +125,17 @@ describe("significant", () => {
     expect(significant(9.99, 2)).toBe("10");
   });
 });
+
+describe("expand of an estimate that ran off to infinity", () => {
+  const base = { unit: "dB", method: "m", limits: [] };
+  it("opens the end, and keeps the other", () => {
+    const figure = expand({ ...base, value: 60, low: Number.NEGATIVE_INFINITY, high: 62 });
+    expect(figure).toMatchObject({ value: 60, low: null, uncertainty: null });
+    expect(figure.high).toBeCloseTo(62, 9);
+  });
+  it("gives no value that is no number, but a reason", () => {
+    const figure = expand({ ...base, value: Number.NaN, low: null, high: null });
+    expect(figure.value).toBeNull();
+    expect(figure.reason).toContain("longer");
+  });
+});
