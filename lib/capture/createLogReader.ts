@@ -1,5 +1,4 @@
 import type { ReadingHints } from "../bench/bench.ts";
-import { ProblemError } from "../bench/problem.ts";
 import { cleanLine } from "./cleanLine.ts";
 import { OTHER_FIELD_COUNT } from "./delimitedForm.ts";
 import { detectDialect } from "./detectDialect.ts";
@@ -12,6 +11,7 @@ import { cutJson } from "./jsonRecords.ts";
 import { lineCursor, nextLine } from "./lineSplitter.ts";
 import type { Log } from "./log.ts";
 import { DAMAGED_RECORD, planJson } from "./planJson.ts";
+import { endlessLine, nothingFound, tooManyReadings } from "./readerProblems.ts";
 import { type ReadingPlan, RULE } from "./readingPlan.ts";
 import { RestartWatch } from "./restartWatch.ts";
 import { RowCollector } from "./rowCollector.ts";
@@ -165,17 +165,7 @@ class StreamReader implements LogReader {
     } else if (this.#buffer.length < BLOCK) this.#resize(BLOCK);
     const most = this.hints.expectedBytes === undefined ? MOST_STREAMED : MOST_READINGS;
     if (this.#collector!.readings > most) {
-      throw new ProblemError([
-        {
-          code: "log-too-long",
-          file: null,
-          line: this.#lines,
-          key: null,
-          found: `more than ${most} readings`,
-          expected: "a log that ends",
-          next: "Cut the log into pieces, or stop the stream",
-        },
-      ]);
+      throw tooManyReadings(most, this.#lines);
     }
   }
 
@@ -333,39 +323,4 @@ class StreamReader implements LogReader {
     this.#filled = 0;
     this.#discarding = true;
   }
-}
-
-function endlessLine(bytes: number): ProblemError {
-  return new ProblemError([
-    {
-      code: "unreadable-log",
-      file: null,
-      line: 1,
-      key: null,
-      found: `no line end in the first ${bytes} bytes`,
-      expected: "lines of text with readings",
-      next: "Check that this is a text log and that the firmware ends its lines; binary captures must be printed as numbers first",
-    },
-  ]);
-}
-
-function nothingFound(lines: readonly string[], bytes: number): ProblemError {
-  const first = lines.find((l) => l !== "");
-  const found =
-    bytes === 0
-      ? "the log is empty"
-      : first === undefined
-        ? "the log holds only blank lines"
-        : `no readings in ${lines.length === 1 ? "the only line" : `${lines.length} lines`}, beginning with "${first.slice(0, 60)}"`;
-  return new ProblemError([
-    {
-      code: "unreadable-log",
-      file: null,
-      line: null,
-      key: null,
-      found,
-      expected: "numbers that come line by line",
-      next: bytes === 0 ? "Check that the capture ran" : "State how it is written: --channel, --base, --delimiter",
-    },
-  ]);
 }

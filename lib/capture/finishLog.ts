@@ -4,12 +4,15 @@ import { isHexadecimal } from "./columnFormat.ts";
 import { readName } from "./columnName.ts";
 import { matches, type RoledColumn } from "./columnRoles.ts";
 import { dialectSentence } from "./dialectSentence.ts";
+import { everySecond, joinBytes } from "./joinBytes.ts";
 import type { Log, LogChannel, SequenceNumbers, TimeStamps } from "./log.ts";
+import { partInterleaved } from "./partInterleaved.ts";
 import type { ReadingPlan } from "./readingPlan.ts";
 import type { RestartWatch } from "./restartWatch.ts";
 import { type Lane, NOT_WHOLE, type RowCollector } from "./rowCollector.ts";
 import { sequenceNumbers } from "./sequenceNumbers.ts";
 import type { SkipTally } from "./skipTally.ts";
+import { statedChannel } from "./statedChannel.ts";
 import { timeStamps } from "./timeStamps.ts";
 
 /** Puts together what the whole log says: bases settled, interleaved channels parted, counters unrolled, the dialect in words. */
@@ -110,6 +113,11 @@ export function finishLog(read: {
   if (rollovers > 0) remarks.push(`the time counter rolled over ${times(rollovers)}; the stamps were unrolled`);
   const restarted = read.restarts.remark();
   if (restarted !== null) remarks.push(restarted);
+  if (codeColumn !== undefined && base === 10 && hints.base === undefined && couldBeHexadecimal(codeColumn)) {
+    remarks.push(
+      "the codes are zero-padded digits without a letter and were read as decimal: state base 16 if they are hexadecimal",
+    );
+  }
   remarks.push(...contradictions(plan, hints));
 
   const lengths = channels.map((c) => c.codes.length + (c.volts?.length ?? 0));
@@ -157,34 +165,12 @@ function voltScale(plan: ReadingPlan): number {
   return unit === "mV" ? 1e-3 : unit === "uV" ? 1e-6 : 1;
 }
 
-/** Only the channel that was stated, where one was: by its name, its tag, its column's number, or its number among the channels. */
-function statedChannel(channels: LogChannel[], plan: ReadingPlan, hints: ReadingHints): LogChannel[] {
-  if (hints.channel === undefined) return channels;
-  const want = String(hints.channel).trim().toLowerCase();
-  const tag = plan.layout === "tagged" ? plan.columns.find((c) => c.role === "tag") : undefined;
-  const number = /^\d+$/.test(want) ? Number(want) : null;
-  const found =
-    channels.find((c) => c.name.toLowerCase() === want) ??
-    (tag &&
-      channels.find((c) => c.name.toLowerCase() === `${tag.named ? tag.name.toLowerCase() : "channel"} ${want}`)) ??
-    (number !== null && plan.kind === "columns" ? channels.find((c) => c.column === number) : undefined) ??
-    (number !== null && plan.kind !== "columns" ? channels[number - 1] : undefined) ??
-    (channels.length === 1 && number === 1 ? channels[0] : undefined);
-  if (found !== undefined) return [found];
-  const names = new Set([...channels.map((c) => c.name), ...plan.columns.filter((c) => c.named).map((c) => c.name)]);
-  throw new ProblemError([
-    {
-      code: "unknown-channel",
-      file: null,
-      line: null,
-      key: "channel",
-      found: `"${hints.channel}" is not in the log`,
-      expected: `one of ${[...names]
-        .slice(0, 20)
-        .map((n) => `"${n}"`)
-        .join(", ")}`,
-    },
-  ]);
+/** Zeros in front of every code and one width: decimal numbers are seldom printed so. A step such as 809 → 810 settles it for decimal. */
+function couldBeHexadecimal({ facts }: RoledColumn): boolean {
+  if (!facts.ambiguous || facts.fewestDigits !== facts.mostDigits || facts.mostDigits < 3) return false;
+  const values = facts.numbers.filter((v) => !Number.isNaN(v));
+  if (values.length < 4 || values.some((v) => v >= 10 ** (facts.mostDigits - 1))) return false;
+  return isHexadecimal(values.map(String), 0);
 }
 
 function columnOf(plan: ReadingPlan, name: string): number | undefined {
@@ -216,39 +202,6 @@ function settleHexadecimal(collector: RowCollector, skips: SkipTally): boolean {
     for (let i = 0; i < lane.codes.length; i++) if (!own.has(i)) words[i] = Number.parseInt(String(words[i]), 16);
   }
   return true;
-}
-
-/** Bytes printed one after the other, two of which make a reading. */
-function joinBytes(channel: LogChannel, order: "big-endian" | "little-endian"): LogChannel {
-  const { codes } = channel;
-  const joined = new Int32Array(codes.length >> 1);
-  const [high, low] = order === "big-endian" ? [0, 1] : [1, 0];
-  for (let i = 0; i < joined.length; i++) joined[i] = (codes[2 * i + high]! << 8) | codes[2 * i + low]!;
-  return { ...channel, codes: joined };
-}
-
-/** The stamp of each pair's first byte. */
-function everySecond(time: TimeStamps): TimeStamps {
-  return { ...time, seconds: time.seconds.filter((_, i) => i % 2 === 0).subarray(0, time.seconds.length >> 1) };
-}
-
-/** Readings of a scan sequence, one after the other in the log, parted into their channels. */
-function partInterleaved(channel: LogChannel, order: readonly string[], time: TimeStamps | null): LogChannel[] {
-  const names = [...new Set(order)];
-  const rounds = Math.floor(channel.codes.length / order.length);
-  const rest = channel.codes.length % order.length;
-  return names.map((name) => {
-    const places = order.flatMap((n, i) => (n === name ? [i] : []));
-    const n = rounds * places.length + places.filter((p) => p < rest).length;
-    const codes = new Int32Array(n);
-    const seconds = time === null ? null : new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      const at = Math.floor(i / places.length) * order.length + places[i % places.length]!;
-      codes[i] = channel.codes[at]!;
-      if (seconds !== null) seconds[i] = time!.seconds[at]!;
-    }
-    return { name, codes, ...(time === null ? {} : { time: { ...time, seconds: seconds! } }) };
-  });
 }
 
 function lastDigit(column: RoledColumn): number {

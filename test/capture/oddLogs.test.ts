@@ -143,6 +143,13 @@ describe("bases are decided by the whole column", () => {
     expect(first(lines(["10", "11", "12"]), { base: 8 }).read).toEqual([8, 9, 10]);
     expect(first(lines(["10", "11", "01"]), { base: 2 }).read).toEqual([2, 3, 1]);
   });
+  it("zero-padded digits without a letter are decimal, with a word on it", () => {
+    const { log, read } = first(lines(["0802", "0805", "0803", "0808", "0804"]));
+    expect(read).toEqual([802, 805, 803, 808, 804]);
+    expect(log.remarks.join()).toMatch(/state base 16/);
+    // 0809 and then 0810 cannot be hexadecimal neighbours.
+    expect(first(lines(["0808", "0809", "0810", "0811", "0809"])).log.remarks).toEqual([]);
+  });
   it("one reading printed in two bases is one channel", () => {
     const { log, read } = first(lines(codes.map((v) => `ADC: ${v} (0x${v.toString(16).toUpperCase()})`)));
     expect(log.channels).toHaveLength(1);
