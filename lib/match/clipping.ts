@@ -25,7 +25,7 @@ export const clipping: Detector = (context) => {
 };
 
 /** Whether the bench itself says that the stimulus passes the converter's ends: then the rails are meant. */
-export function overdriveStated(record: CaptureRecord): boolean {
+function overdriveStated(record: CaptureRecord): boolean {
   const { stimulus, scale } = record;
   if (stimulus?.kind !== "sine" || stimulus.amplitude === null || stimulus.offset === null) return false;
   return (

@@ -1,4 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
 import { ALL_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
@@ -15,14 +16,15 @@ const LOOKED_AT = 1 << 16;
 /** Bits that never change although the codes run past both of their values. Several such bits at the bottom, all 0, are a shifted result. */
 export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   if (seen.distinct < ENOUGH || seen.min < 0) return [];
-  const { scale, spec, stimulus, codes } = record;
+  const { scale, stimulus, codes } = record;
   const span = seen.max - seen.min;
   const visited = new Set<number>();
   const stride = Math.max(1, Math.ceil(codes.length / LOOKED_AT));
   for (let n = 0; n < codes.length; n += stride) visited.add(codes[n]!);
   const advance = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? meanMove(codes) : 0;
   const constant: { bit: number; value: 0 | 1 }[] = [];
-  for (let bit = 0; bit < Math.ceil(scale.bits); bit++) {
+  // A firmware sum without noise steps by the number of conversions, which is no fault.
+  for (let bit = Math.ceil(Math.log2(converterLsb(record))); bit < Math.ceil(scale.bits); bit++) {
     // A stretch of codes this long has both values of the bit.
     if (span < 2 ** (bit + 1)) break;
     const isOne = (seen.and >>> bit) & 1;
@@ -33,12 +35,6 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   if (constant.length === 0) return [];
   let low = 0;
   while (constant[low]?.bit === low && constant[low]?.value === 0) low++;
-  // A firmware sum without noise steps by the number of conversions, which is no fault.
-  const averaging = spec.converter.averaging;
-  if (averaging && low > 0 && low <= Math.log2(averaging.readings / 2 ** averaging.shift) + 1e-9) {
-    constant.splice(0, low);
-    low = 0;
-  }
   if (constant.length === 0) return [];
   const readings = [[0, codes.length - 1]] as const;
   const fewer = Math.round(scale.bits) - low;

@@ -2,6 +2,7 @@ import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import { say } from "./say.ts";
 import { exclusion } from "./usableCodes.ts";
 
@@ -11,6 +12,8 @@ const BLOCKS = 16;
 const LEAST_CYCLES = 4;
 /** A move that would not be seen in a single reading is no drift worth a warning. */
 const LEAST_LSB = 0.3;
+/** A quiet quantiser's errors on a sine do not average out: rms below 1/√12 and a fifth of an LSB of noise. */
+const LEAST_QUIET_LSB = 1;
 
 /**
  * A level that moves through the record: the slope of block means, tested by Student's t with their own scatter (chance FALSE_ALARM), and at least 0.3 LSB from end to
@@ -23,6 +26,7 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
   let means: Float64Array | null = null;
   let what = "level";
   let noise = 0;
+  let quiet = false;
   if (kind === "steady") {
     if (clean.length !== 1) return [];
     means = blockMeans(codes, BLOCKS);
@@ -32,6 +36,7 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
     // Of harmonics a block that holds no whole number of cycles keeps this much at most.
     noise = (2 * fit.residualRms) / Math.max(1, (fit.cyclesPerReading * codes.length) / BLOCKS) / Math.PI;
     what = "middle of the sine";
+    quiet = fit.residualRms < 0.36 * converterLsb(record);
   }
   const n = means.length;
   const middle = (n - 1) / 2;
@@ -46,7 +51,8 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
   for (let i = 1; i < n; i++) differences += (means[i]! - means[i - 1]!) ** 2 / 2;
   const u = Math.sqrt(differences / (n - 1) / sxx);
   const move = slope * n;
-  if (!Number.isFinite(move) || Math.abs(move) < LEAST_LSB + noise) return [];
+  const least = quiet ? LEAST_QUIET_LSB : LEAST_LSB;
+  if (!Number.isFinite(move) || Math.abs(move) < least * converterLsb(record) + noise) return [];
   if (Math.abs(slope) < tQuantile(1 - FALSE_ALARM / 2, (2 * (n - 1)) / 3) * u) return [];
   const half = n >> 1;
   const firstHalf = means[half]! - means[0]!;

@@ -27,7 +27,7 @@ const MOST_BLOCKS = 2048;
  * @param cycles  of the tone per reading, 0…½
  * @returns null when the record has fewer than eight such blocks
  */
-export function blockLength(cycles: number, readings: number): number | null {
+function blockLength(cycles: number, readings: number): number | null {
   // Close to half the rate the beat between tone and sampling is what must be seen whole.
   const beat = Math.min(cycles, 0.5 - cycles);
   if (!(beat > 0)) return null;

@@ -3,7 +3,6 @@ import { median } from "../signal/median.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import type { PhaseBlocks } from "./phaseBlocks.ts";
-import { robustDeviation } from "./robust.ts";
 
 /** A place where the phase of a sine record jumps. */
 export interface PhaseStep {
@@ -33,7 +32,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   let slope = 0;
   const level = Float64Array.from(phase);
   const advances = new Float64Array(count - 1);
-  for (const reach of new Set([1, Math.ceil(count / 64), Math.ceil(count / 16)])) {
+  for (const reach of new Set([1, Math.max(1, Math.floor(count / 32)), Math.max(1, Math.floor(count / 16))])) {
     const over: number[] = [];
     for (let b = reach; b < count; b++) over.push(wrap(level[b]! - level[b - reach]!) / reach);
     slope += median(over);
@@ -42,7 +41,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   for (let b = 1; b < count; b++) advances[b - 1] = wrap(level[b]! - level[b - 1]!);
   const typicalResidual = median(blocks.residual);
   const white = (Math.SQRT2 * Math.max(typicalResidual, 0.2)) / (fit.amplitude * Math.sqrt(length));
-  const one = Math.max(white, robustDeviation(advances, 0) / Math.SQRT2);
+  const one = Math.max(white, quarterDeviation(advances) / Math.SQRT2);
 
   const windows: number[] = [];
   for (let w = 1; w <= count / 4 && w <= 256; w *= 2) windows.push(w);
@@ -53,7 +52,7 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
     return Math.max(one * Math.sqrt(2 / w), quarterDeviation(seen));
   });
 
-  const found: { b: number; step: number; standard: number }[] = [];
+  const found: { b: number; span?: number; step: number; standard: number }[] = [];
   const search = (first: number, last: number): void => {
     if (last - first < 2 || found.length >= MOST_STEPS) return;
     let best = { b: -1, w: 1, z: threshold, standard: 1 };
@@ -86,12 +85,24 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   };
   search(0, count - 1);
   found.sort((p, q) => p.b - q.b);
+  // Two jumps in neighbouring blocks leave no block between them to tell how much each is: one jump, of both together.
+  for (let i = found.length - 1; i > 0; i--)
+    if (found[i]!.b - found[i - 1]!.b <= 2) {
+      const [first, second] = [found[i - 1]!, found[i]!];
+      found.splice(i - 1, 2, {
+        b: first.b,
+        span: second.b - first.b + (second.span ?? 0),
+        step: 0,
+        standard: second.standard,
+      });
+    }
   // A jump was measured before its neighbours were known: now between them only.
-  return found.map(({ b, standard }, i) => {
-    const before = (found[i - 1]?.b ?? -1) + 1;
+  return found.map(({ b, span = 0, standard }, i) => {
+    const before = (found[i - 1] ? found[i - 1]!.b + (found[i - 1]!.span ?? 0) : -1) + 1;
     const after = (found[i + 1]?.b ?? count) - 1;
-    const { step, factor } = lineStep(level, b, windows.at(-1) ?? 1, before, after);
-    return locate(codes, fit, blocks, slope, level, b, step, Math.max(one * factor, Math.min(standard, one)));
+    const { step, factor } = lineStep(level, b, windows.at(-1) ?? 1, before, after, span);
+    const place = locate(codes, fit, blocks, slope, level, b, span);
+    return { ...place, step, standard: Math.max(one * factor, Math.min(standard, one)) };
   });
 }
 
@@ -131,6 +142,7 @@ function medoid(level: Float64Array, first: number, last: number): { value: numb
 
 /**
  * The jump at block b by least squares with a line through w blocks on either side, so that a reference that runs off does not enter.
+ * @param span  blocks after b that belong to neither side either
  * @returns the jump, and its standard uncertainty in units of one block's
  */
 function lineStep(
@@ -139,20 +151,22 @@ function lineStep(
   w: number,
   first: number,
   last: number,
+  span = 0,
 ): { step: number; factor: number } {
   const from = Math.max(first, b - w);
-  const to = Math.min(last, b + w);
+  const end = b + span;
+  const to = Math.min(last, end + w);
   const reference = [
     medoid(level, Math.max(from, b - SIDE), b - 1).value,
-    medoid(level, b + 1, Math.min(to, b + SIDE)).value,
+    medoid(level, end + 1, Math.min(to, end + SIDE)).value,
   ];
-  const size = [b - from, to - b];
+  const size = [b - from, to - end];
   if (size[0]! < 1 || size[1]! < 1) return { step: wrap(reference[1]! - reference[0]!), factor: Math.SQRT2 };
   // A common slope about the two sides' own middles.
   const mean = [0, 0];
   const place = [0, 0];
   for (let i = from; i <= to; i++) {
-    if (i === b) continue;
+    if (i >= b && i <= end) continue;
     const side = i < b ? 0 : 1;
     mean[side]! += wrap(level[i]! - reference[side]!) / size[side]!;
     place[side]! += (i - b) / size[side]!;
@@ -160,7 +174,7 @@ function lineStep(
   let sxx = 0;
   let sxy = 0;
   for (let i = from; i <= to; i++) {
-    if (i === b) continue;
+    if (i >= b && i <= end) continue;
     const side = i < b ? 0 : 1;
     const x = i - b - place[side]!;
     sxx += x * x;
@@ -177,8 +191,8 @@ function lineStep(
  * Standard deviation by the smallest quarter of the sizes: of a Gaussian a quarter lies within 0.3186 deviations. Each jump enters all windows that reach over it,
  * so that in a short record most of them are not clean.
  */
-function quarterDeviation(values: readonly number[]): number {
-  const sizes = values.map(Math.abs).sort((a, b) => a - b);
+function quarterDeviation(values: ArrayLike<number>): number {
+  const sizes = Float64Array.from(values, Math.abs).sort();
   return (sizes[Math.floor(sizes.length / 4)] ?? 0) / 0.3186;
 }
 
@@ -211,12 +225,11 @@ function locate(
   slope: number,
   level: Float64Array,
   b: number,
-  step: number,
-  standard: number,
-): PhaseStep {
+  span: number,
+): Pick<PhaseStep, "at" | "within"> {
   const { length, count } = blocks;
   const first = Math.max(0, (b - 1) * length);
-  const last = Math.min(codes.length - 1, (b + 2) * length - 1);
+  const last = Math.min(codes.length - 1, (b + span + 2) * length - 1);
   const c = fit.cyclesPerReading + slope / (2 * Math.PI * length);
   // A block's phase is that of its middle.
   const middle = (block: number): number => (block + 0.5) * length;
@@ -226,7 +239,7 @@ function locate(
     return 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase + level[block]! + slope * block;
   };
   const left = Math.max(0, b - 1);
-  const right = Math.min(count - 1, b + 1);
+  const right = Math.min(count - 1, b + span + 1);
   const amplitude = median(blocks.amplitude);
   const offset = median(blocks.offset);
   const sine = (block: number, n: number): number => {
@@ -254,7 +267,8 @@ function locate(
   curve.forEach((value, i) => {
     if (value < least + 4 * noise) within = Math.max(within, Math.abs(first + i - at));
   });
-  return { at, within, step, standard };
+  // Of two jumps in neighbouring blocks either may be meant.
+  return { at, within: span > 0 ? Math.max(within, (span + 1) * length) : within };
 }
 
 /** An angle brought into (−π, π]. */
