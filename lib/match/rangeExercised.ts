@@ -4,6 +4,9 @@ import { say } from "./say.ts";
 /** Share of the transitions that must be passed before the endpoint line, and with it gain and INL, may be claimed (DESIGN §4). */
 const LEAST_SHARE = 0.95;
 
+/** Readings below which a ramp or triangle takes steps of a per cent of the range and more. */
+const SHORT = 256;
+
 /**
  * A histogram record that leaves part of the range out. Exact: the codes either come or do not. For a tone that is left to serve both uses
  * it is only a note, because a tone is rightly a little smaller than the range.
@@ -18,7 +21,8 @@ export const rangeExercised: Detector = ({ record, seen }) => {
   const passed = Math.max(0, Math.min(seen.max, top) - Math.max(0, seen.min));
   const share = passed / top;
   if (share >= LEAST_SHARE) return [];
-  const asked = kind !== "sine" || spec.use !== null;
+  // A short record may step over the ends of its stimulus; it is too short for a histogram anyway, which has its own note.
+  const asked = (kind !== "sine" || spec.use !== null) && codes.length >= SHORT;
   return [
     {
       id: "range-not-exercised",

@@ -40,7 +40,7 @@ for (const [id, seen] of alarms) {
 console.log(
   `\nDetection rate against fault size, ${each} captures each (random place, phase and converter; 12 bit, 8192 readings unless said)`,
 );
-for (const fault of FAULT_CASES) {
+for (const fault of each > 0 ? FAULT_CASES : []) {
   const cells = fault.sizes.map((size) => {
     const rate = detectionRate(fault, size, each, seed);
     return `${size}: ${(100 * rate).toFixed(0)} %`;
