@@ -12,9 +12,14 @@ export type KeyedColumn = RoledColumn & {
 
 /**
  * Which of the keyed numbers are channels: those named as codes; others only when they come as often.
+ * @param besideCodes  does the key come in lines that hold one of these keys?
  * @returns keys
  */
-export function channelColumns(columns: readonly KeyedColumn[], hints: ReadingHints): Set<string> {
+export function channelColumns(
+  columns: readonly KeyedColumn[],
+  hints: ReadingHints,
+  besideCodes: (key: string, codes: readonly string[]) => boolean = () => true,
+): Set<string> {
   const codes = columns.filter((c) => c.role === "code");
   const stated = codes.filter((c) => c.name.toLowerCase() === String(hints.channel).trim().toLowerCase());
   if (stated.length > 0) return new Set(stated.map((c) => c.key));
@@ -27,7 +32,13 @@ export function channelColumns(columns: readonly KeyedColumn[], hints: ReadingHi
   const pool = all.filter(
     (c) =>
       namedAsCode.includes(c) ||
-      ((moves(c) || !all.some(moves)) && (c.named || namedAsCode.length === 0 || c.index > start)),
+      ((moves(c) || !all.some(moves)) &&
+        (namedAsCode.length === 0 ||
+          besideCodes(
+            c.key,
+            namedAsCode.map((n) => n.key),
+          )) &&
+        (c.named || namedAsCode.length === 0 || c.index > start)),
   );
   const leaders = namedAsCode.length > 0 ? namedAsCode : pool;
   const top = Math.max(0, ...leaders.map((c) => c.count));

@@ -155,12 +155,16 @@ function tokenise(line: string, indexIsNumber: boolean): Token[] {
     if (/\d\.$/.test(text) && !/\d\.$/.test(line.slice(0, start + text.length + 1).trimEnd()) === false)
       text = text.replace(/(\d)\.$/, "$1");
     const unit = WITH_UNIT.exec(text);
-    const isName = /^\$?adc/i.test(text) && !/[=:]\s*$/.test(line.slice(0, start));
+    const isValue = /[=:]\s*$/.test(line.slice(0, start));
+    const isName = !isValue && /^\$?adc/i.test(text);
     const isNumber = !isName && (WHOLE.test(text) || REAL.test(text) || MARKED.test(text) || unit !== null);
     const isChecksum = line[start - 1] === "*" && start + text.length === line.length && /^[0-9A-Fa-f]{2}$/.test(text);
+    // A value of letters alone, `adc=FACE`, is a number where the column is hexadecimal; whether it is, the column decides.
+    const isWordValue = isValue && /^(?:[A-F]{2,8}|[a-f]{2,8})$/.test(text);
     const isHex =
       isChecksum ||
-      (!isNumber && !isName && HEX.test(text) && /\d/.test(text) && !/^(?:ch)?[a-f]?\d{1,2}$/i.test(text));
+      isWordValue ||
+      (!isNumber && !isName && HEX.test(text) && /\d/.test(text) && (isValue || !/^(?:ch)?[a-f]?\d{1,2}$/i.test(text)));
     // `t = 20 ms`: the unit stands apart.
     const apart =
       isNumber && unit === null ? /^ (ms|us|µs|ns|s|mV|V|uV|µV)(?![\w=:])/.exec(line.slice(start + text.length)) : null;

@@ -24,7 +24,7 @@ export function planColumns(
 ): ReadingPlan | null {
   const rows = sampleRows(lines, delimiter, comment);
   if (delimiter !== null && rows.some((r) => listBody(lines[r.line - 1]!) !== lines[r.line - 1])) {
-    const bracketed = planList(lines, rows, delimiter, hints, comment);
+    const bracketed = planTuples(lines, delimiter, hints, comment) ?? planList(lines, rows, delimiter, hints, comment);
     if (bracketed !== null) return bracketed;
   }
   const numeric = rows.filter((r) => r.fields.some(hasNumber));
@@ -127,6 +127,18 @@ function soundRows(
   const again = good.length === data.length ? first : factsOf(good);
   const facts = sameBase(again, good);
   return { good: again === first && facts.every((f, i) => f === first[i]) ? good : soundBy(facts), facts };
+}
+
+/** `(10, 2047)`, `[20, 2051]`: rows of a table in brackets, when their columns are not one stream. */
+function planTuples(
+  lines: readonly string[],
+  delimiter: string,
+  hints: ReadingHints,
+  comment: RegExp,
+): ReadingPlan | null {
+  const plan = planColumns(lines.map(listBody), delimiter, hints, comment);
+  if (plan === null || plan.perLine || plan.delimiter === null || plan.explained < 4) return null;
+  return { ...plan, form: { rows: (text) => plan.form.rows(listBody(text)) } };
 }
 
 /** Commas that part thousands, `2,047`, and not columns: groups of three digits throughout, and one of them shows that it is no number of its own. */

@@ -60,7 +60,12 @@ function planShapes(
     (s) => s.lines.length >= Math.max(most > 3 ? 2 : 1, 0.02 * most) && (s === main || isKin(s, main)),
   );
   const found = columnsOf(often, hints);
-  const channels = channelColumns(found, hints);
+  const shapeKeys = often.map(
+    (s) => new Set(s.lines[0]!.shape.slots.map((slot, i) => columnKey(slot, i, s.lines[0]!.shape))),
+  );
+  const beside = (key: string, codes: readonly string[]): boolean =>
+    shapeKeys.some((keys) => keys.has(key) && codes.some((c) => keys.has(c)));
+  const channels = channelColumns(found, hints, beside);
   const holds = (s: ShapeLines): boolean => {
     const { shape } = s.lines[0]!;
     return shape.slots.some((slot, i) => channels.has(columnKey(slot, i, shape)));
@@ -68,7 +73,7 @@ function planShapes(
   const kept = often.filter(holds);
   if (kept.length === 0) return null;
   const columns = columnsOf(kept, hints);
-  const chosen = channelColumns(columns, hints);
+  const chosen = channelColumns(columns, hints, beside);
   const roled = columns.map((c) => (c.role === "code" && !chosen.has(c.key) ? { ...c, role: "ignore" as const } : c));
   const codes = withoutTwins(roled);
   if (codes.length === 0 && !roled.some((c) => c.role === "volts")) return null;

@@ -705,4 +705,37 @@ export const DIALECT_CASES: readonly DialectCase[] = [
     others: { "ch[1]": (_, n) => 5 + (n % 3) },
     fewest: 40,
   },
+  {
+    name: "two channels in bare hexadecimal behind keys",
+    write: (c) => lines(c.map((v) => `A=${HEX(v, 4)} B=${HEX(v >> 4, 4)}`)),
+    channel: "A",
+    others: { B: (v) => v >> 4 },
+    unsignedBits: 16,
+    fewest: 333,
+  },
+  { name: "pairs in parentheses", write: (c) => lines(c.map((v, i) => `(${i * 10}, ${v})`)), fewest: 12 },
+  {
+    name: "a line that reads and a line that converts",
+    write: (c) =>
+      lines(
+        c.flatMap((v, i) => [
+          `I (${i * 10 + 300}) EX: ADC1 Channel[2] Raw Data: ${v}`,
+          `I (${i * 10 + 300}) EX: ADC1 Channel[2] Cali Voltage: ${Math.round(v * 0.8)} mV`,
+        ]),
+      ),
+    skipped: -1,
+    fewest: 12,
+  },
+  {
+    name: "interpreter's prompt before and after",
+    write: (c) => `>>> adc.read()\n${c.map((v) => `${v}\n>>> adc.read()\n`).join("")}`,
+    skipped: -1,
+    fewest: 4,
+  },
+  {
+    name: "two columns of floats with exponents",
+    write: (c) => lines(c.map((v, i) => `   ${(i * 0.001).toExponential(7)}   ${v.toExponential(9)}`)),
+    fewest: 12,
+    time: true,
+  },
 ];
