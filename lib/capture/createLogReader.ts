@@ -199,7 +199,8 @@ class StreamReader implements LogReader {
       }
       throw nothingFound(lines, this.#bytes);
     }
-    this.#plan = json === null ? { ...plan, firstLineCut: firstLineCut(plan, lines) } : plan;
+    const columns = withUniqueNames(plan.columns);
+    this.#plan = { ...plan, columns, firstLineCut: json === null && firstLineCut(plan, lines) };
     const inSample = Math.max(
       plan.explained,
       ...plan.columns.filter((c) => c.role === "code").map((c) => c.facts.filled),
@@ -323,4 +324,14 @@ class StreamReader implements LogReader {
     this.#filled = 0;
     this.#discarding = true;
   }
+}
+
+/** Two columns of one name, `adc,adc`, are told apart: `adc`, `adc.2`. */
+function withUniqueNames(columns: ReadingPlan["columns"]): ReadingPlan["columns"] {
+  const seen = new Map<string, number>();
+  return columns.map((c) => {
+    const times = (seen.get(c.name) ?? 0) + 1;
+    seen.set(c.name, times);
+    return times === 1 ? c : { ...c, name: `${c.name}.${times}` };
+  });
 }

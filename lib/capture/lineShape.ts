@@ -167,7 +167,9 @@ function tokenise(line: string, indexIsNumber: boolean): Token[] {
       (!isNumber && !isName && HEX.test(text) && /\d/.test(text) && (isValue || !/^(?:ch)?[a-f]?\d{1,2}$/i.test(text)));
     // `t = 20 ms`: the unit stands apart.
     const apart =
-      isNumber && unit === null ? /^ (ms|us|µs|ns|s|mV|V|uV|µV)(?![\w=:])/.exec(line.slice(start + text.length)) : null;
+      isNumber && unit === null
+        ? /^[ \t]+(ms|us|µs|ns|s|mV|V|uV|µV)(?![\w=:])/.exec(line.slice(start + text.length))
+        : null;
     tokens.push({
       text,
       start,

@@ -84,6 +84,6 @@ export function parseReal(field: string, format: NumberFormat): number {
     if (!/^[+-]?\d{1,3}$/.test(parts[0] ?? "") || !parts.slice(1).every((p) => /^\d{3}$/.test(p))) return Number.NaN;
     s = [parts.join(""), ...rest].join(format.decimal);
   }
-  if (format.decimal === ",") s = s.includes(".") ? "" : s.replace(",", ".");
+  if (format.decimal === ",") s = s.includes(".") || s.endsWith(",") ? "" : s.replace(",", ".");
   return REAL.test(s) ? Number(s) : Number.NaN;
 }

@@ -27,6 +27,11 @@ export function planColumns(
     const bracketed = planTuples(lines, delimiter, hints, comment) ?? planList(lines, rows, delimiter, hints, comment);
     if (bracketed !== null) return bracketed;
   }
+  // `samples[] = {` above the rows: they are one list, however their columns run.
+  if (delimiter !== null && lines.some((l) => /(?:=\s*|^)[{[]$/.test(l))) {
+    const listed = planList(lines, rows, delimiter, hints, comment);
+    if (listed !== null) return listed;
+  }
   const numeric = rows.filter((r) => r.fields.some(hasNumber));
   if (numeric.length === 0 || (delimiter === "," && hints.delimiter === undefined && partsThousands(numeric, rows)))
     return null;
@@ -61,7 +66,19 @@ export function planColumns(
   }));
   if (isMessage(columns, good, delimiter)) return null;
   if (delimiter !== null && header === undefined) {
-    const stream = planStream(columns, good, rows.length, delimiter, hints, comment);
+    // A last line that is shorter: a buffer ran out there.
+    const last = numeric.at(-1)!;
+    const runsOut =
+      count >= 4 && last.fields.length < count && last.fields.every((f) => /^[-+]?(?:0x)?[0-9a-f]+$/i.test(f));
+    const stream = planStream(
+      columns,
+      good,
+      rows.length,
+      delimiter,
+      hints,
+      comment,
+      runsOut && last.line > good.at(-1)!.line,
+    );
     if (stream !== null) return stream;
   }
   const { roled, bytePairs } = roles(columns, hints);

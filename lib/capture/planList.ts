@@ -34,6 +34,7 @@ export function planList(
 
 /**
  * A table without header whose columns run on from one into the next: one stream of readings, several a line, perhaps behind a time stamp.
+ * @param runsOut  the last line is shorter than the others
  * @returns null when the columns are channels of their own
  */
 export function planStream(
@@ -43,10 +44,11 @@ export function planStream(
   delimiter: string,
   hints: ReadingHints,
   comment: RegExp,
+  runsOut = false,
 ): ReadingPlan | null {
   if (columns.some((c) => matches(c, hints.channel)) || hints.interleave !== undefined || hints.bytes !== undefined)
     return null;
-  const lead = streamStart(columns, hints);
+  const lead = streamStart(columns, hints, runsOut);
   if (lead < 0) return null;
   const facts = columnFormat(
     rows.flatMap((r) => r.fields.slice(lead)),
@@ -60,7 +62,7 @@ export function planStream(
 }
 
 /** From which column on the readings are one stream; −1 when they are not. */
-function streamStart(columns: readonly Column[], hints: ReadingHints): number {
+function streamStart(columns: readonly Column[], hints: ReadingHints, runsOut: boolean): number {
   const isWhole = (from: number): boolean =>
     columns.length - from >= 2 && columns.slice(from).every((c) => c.facts.format.kind === "whole");
   const numbers = (from: number): (readonly number[])[] => columns.slice(from).map((c) => c.facts.numbers);
@@ -71,7 +73,7 @@ function streamStart(columns: readonly Column[], hints: ReadingHints): number {
   for (const from of [0, 1, 2]) if (isWhole(from) && leads(from) && sameStream(numbers(from), true)) return from;
   const from = roled.findIndex((c) => c.role === "code");
   if (from < 0 || !isWhole(from) || !roled.slice(from).every((c) => c.role === "code")) return -1;
-  return sameStream(numbers(from)) ? from : -1;
+  return runsOut || sameStream(numbers(from)) ? from : -1;
 }
 
 function listPlan(

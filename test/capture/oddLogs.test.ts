@@ -225,6 +225,13 @@ describe("channels", () => {
       ["A1", 6],
     ]);
   });
+  it("two columns of one name are told apart", () => {
+    const log = readLog(bytesOf(lines(["adc,adc", ...codes.map((v) => `${v},${v + 1}`)])));
+    expect(log.channels.map((c) => [c.name, c.codes[0]])).toEqual([
+      ["adc", codes[0]],
+      ["adc.2", codes[0]! + 1],
+    ]);
+  });
   it("a log of volts says so and holds no codes", () => {
     const { log } = first(lines(["t_us,voltage", ...codes.map((v, i) => `${i},${((v / 4096) * 3.3).toFixed(4)}`)]));
     expect(log.channels[0]!.codes).toHaveLength(0);

@@ -5,6 +5,9 @@ import { bytesOf, outcome, skippedLines } from "./describeLog.ts";
 import { DIALECT_CASES } from "./dialects.ts";
 import { SIGNALS } from "./signals.ts";
 
+// The same on every run, so that a build does not turn red by chance; FC_SEED tries others.
+const seed = Number(process.env.FC_SEED ?? 1);
+
 const text = (s: string): Uint8Array => new TextEncoder().encode(s);
 
 /** Things that happen to logs: bytes lost, added, doubled. */
@@ -70,7 +73,7 @@ describe("properties of the log reader", () => {
         const bytes = damaged(log);
         expect(outcome(bytes, at)).toBe(outcome(bytes));
       }),
-      { numRuns: 100 },
+      { numRuns: 100, seed },
     );
   });
 
@@ -80,7 +83,7 @@ describe("properties of the log reader", () => {
         const bytes = damaged(log);
         expect(outcome(bytes)).toBe(outcome(bytes, [], { withoutFastScan: true }));
       }),
-      { numRuns: 200 },
+      { numRuns: 200, seed },
     );
   });
 
@@ -89,7 +92,7 @@ describe("properties of the log reader", () => {
       fc.property(fc.uint8Array({ maxLength: 400 }), cuts, (bytes, at) => {
         expect(outcome(bytes, at)).toBe(outcome(bytes));
       }),
-      { numRuns: 300 },
+      { numRuns: 300, seed },
     );
   });
 
@@ -107,7 +110,7 @@ describe("properties of the log reader", () => {
         const readings = log.channels.reduce((n, c) => n + c.codes.length + (c.volts?.length ?? 0), 0);
         expect(readings).toBeGreaterThan(0);
       }),
-      { numRuns: 300 },
+      { numRuns: 300, seed },
     );
   });
 
@@ -121,18 +124,20 @@ describe("properties of the log reader", () => {
       .map(({ start, steps }) => {
         let v = start;
         return steps.map((s) => {
-          v = Math.min(65_535, Math.max(0, v + s));
+          // Turned back at the ends, so that it never rests there.
+          v += v + s < 0 || v + s > 65_535 ? -s : s;
           return v;
         });
       });
-    const plain = DIALECT_CASES.filter((d) => d.unsignedBits === undefined || d.unsignedBits >= 16);
+    const plain = DIALECT_CASES.filter((d) => !d.byCourse && (d.unsignedBits ?? 32) >= 16);
     fc.assert(
       fc.property(fc.constantFrom(...plain), walk, (dialect, codes) => {
+        fc.pre(codes.length >= (dialect.fewest ?? 1));
         const log = readLog(bytesOf(dialect.write(codes)));
         const main = log.channels.find((c) => dialect.channel === undefined || c.name === dialect.channel);
         expect(Array.from(main?.codes ?? []), `${dialect.name}: ${log.dialect.sentence}`).toEqual(codes);
       }),
-      { numRuns: 400 },
+      { numRuns: 400, seed },
     );
   });
 });
