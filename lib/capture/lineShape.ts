@@ -160,7 +160,9 @@ function tokenise(line: string, indexIsNumber: boolean): Token[] {
     const isNumber = !isName && (WHOLE.test(text) || REAL.test(text) || MARKED.test(text) || unit !== null);
     const isChecksum = line[start - 1] === "*" && start + text.length === line.length && /^[0-9A-Fa-f]{2}$/.test(text);
     // A value of letters alone, `adc=FACE`, is a number where the column is hexadecimal; whether it is, the column decides.
-    const isWordValue = isValue && /^(?:[A-F]{2,8}|[a-f]{2,8})$/.test(text);
+    // In `logger[412]: adc=5` the word is itself a key.
+    const isWordValue =
+      isValue && /^(?:[A-F]{2,8}|[a-f]{2,8})$/.test(text) && !/^\s*[=:]/.test(line.slice(start + text.length));
     const isHex =
       isChecksum ||
       isWordValue ||
