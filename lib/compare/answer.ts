@@ -154,7 +154,7 @@ function cost(reference: Column, other: ComparedColumn, winner: "reference" | "o
   const slower = winner === "other" ? other.column.label : reference.label;
   const faster = winner === "other" ? reference.label : other.column.label;
   const ratio = lost / won;
-  if (Math.abs(ratio - 1) < 0.005) return `, at the same rate (${phraseRate(won)}), so it costs nothing`;
+  if (Math.abs(ratio - 1) < 0.005) return `, at the same rate (${phraseRate(won)}${r.by}), so it costs nothing`;
   if (ratio < 1)
     return `, and it is faster as well (${phraseRate(won)} against ${phraseRate(lost)}), so it costs nothing`;
   const price = `. It gives ${brief(100 / ratio, 2)} % of the rate (${phraseRate(won)} against ${phraseRate(lost)})`;

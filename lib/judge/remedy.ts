@@ -47,6 +47,9 @@ export function remedyFor(interval: LimitInterval, limit: number, readings: numb
   const now = Math.abs((facing ?? figure.value) - figure.value) || (high - low) / 2;
   const own = solve((x) => halfWidth(x / Z95, widths), now, now);
   const byLimits = halfWidth(0, widths);
+  // A count of codes touches its limit exactly; what is open is whether narrow codes are missing ones, and a longer record tells.
+  if (room === 0 && unit === "codes")
+    return `This record (${significant(readings, 4)} readings) cannot tell every narrow code from a missing one; a longer one would.`;
   if (room < 1e-3 * now || room === 0)
     return `The value lies on the limit to within a thousandth of its uncertainty; no practical capture would decide.`;
 

@@ -162,7 +162,7 @@ describe("which setting, and is it worth it", () => {
         ],
         INDEPENDENT,
       )!.answer;
-    expect(told(1e-5, 1e-5)).toContain("at the same rate (100 kHz), so it costs nothing");
+    expect(told(1e-5, 1e-5)).toContain("at the same rate (100 kHz by the converter's timing), so it costs nothing");
     expect(told(1e-5, 5e-6)).toContain("faster as well");
     expect(told(null, null)).toContain("not known");
   });
