@@ -81,12 +81,13 @@ function limitTable(session: SessionScore): Html {
   return renderTable({
     caption: "Limits of the bench file; ± covers about 95 %",
     columns: [
+      // The decision stands beside the metric: on a phone the right-hand columns have to be scrolled to.
       { head: "metric" },
+      { head: "decision" },
       { head: "value", align: "number" },
       { head: "±", align: "number" },
       { head: "unit" },
       { head: "limit", align: "number" },
-      { head: "decision" },
       { head: "judged by" },
       { head: "what it says" },
     ],
@@ -94,11 +95,11 @@ function limitTable(session: SessionScore): Html {
       const s = shown(l);
       return [
         metricLabel(l.metric),
+        decisionBadge(l.decision),
         s.value,
         s.spread,
         s.unit,
         `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
-        decisionBadge(l.decision),
         rowPlace(l, session),
         html`<small>${metricSentence(l.metric)}</small>`,
       ];
