@@ -4,11 +4,10 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { gzipSync } from "node:zlib";
 import { afterAll, describe, expect, it } from "vitest";
-import type { Io } from "../../cli/io.ts";
-import { main } from "../../cli/main.ts";
 import { openLog } from "../../cli/openLog.ts";
 import { readBench } from "../../lib/bench/readBench.ts";
 import { SIGNALS } from "../capture/signals.ts";
+import { runCommand } from "./runCommand.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "codestair-inspect-"));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -20,30 +19,7 @@ const write = (name: string, content: string | Uint8Array): string => {
   return path;
 };
 
-async function run(
-  args: readonly string[],
-  input: string | Uint8Array = "",
-): Promise<{ out: string; err: string; status: number }> {
-  let out = "";
-  let err = "";
-  const io: Io = {
-    out: (t) => {
-      out += t;
-    },
-    err: (t) => {
-      err += t;
-    },
-    colour: false,
-    progress: false,
-    columns: 80,
-    stdin: (async function* () {
-      yield typeof input === "string" ? new TextEncoder().encode(input) : input;
-    })(),
-    status: 0,
-  };
-  const status = await main(["inspect", ...args], io);
-  return { out, err, status };
-}
+const run = (args: readonly string[], input?: string | Uint8Array) => runCommand(["inspect", ...args], input);
 
 describe("codestair inspect", () => {
   const path = write("capture.csv", csv);

@@ -2,8 +2,7 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import type { Io } from "../../cli/io.ts";
-import { main } from "../../cli/main.ts";
+import { runCommand } from "./runCommand.ts";
 
 let folder = "";
 beforeAll(async () => {
@@ -13,24 +12,7 @@ afterAll(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-async function run(...args: string[]): Promise<{ status: number; out: string; err: string }> {
-  let out = "";
-  let err = "";
-  const io: Io = {
-    out: (text) => {
-      out += text;
-    },
-    err: (text) => {
-      err += text;
-    },
-    colour: false,
-    progress: false,
-    columns: 80,
-    stdin: (async function* () {})(),
-    status: 0,
-  };
-  return { status: await main(["plan", ...args], io), out, err };
-}
+const run = (...args: string[]) => runCommand(["plan", ...args]);
 
 const BENCH = `title: Gauge
 converter:

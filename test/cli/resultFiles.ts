@@ -1,9 +1,9 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { main } from "../../cli/main.ts";
 import type { Result, ResultFigure } from "../../lib/result.ts";
 import { capture, figure, result } from "../compare/builtResult.ts";
+import { runCommand } from "./runCommand.ts";
 
 /** A folder of its own for one test, with results in it; `run` runs a command line there and tells what came out. */
 export function resultFolder(files: Readonly<Record<string, Result | string>>) {
@@ -15,24 +15,9 @@ export function resultFolder(files: Readonly<Record<string, Result | string>>) {
     read: (name: string) => readFileSync(join(folder, name), "utf8"),
     remove: () => rmSync(folder, { recursive: true, force: true }),
     /** Words that name a file of the folder stand for its path; so does anything that follows `@`. */
-    async run(...words: string[]) {
-      const said = { out: "", err: "", status: 0 };
+    run(...words: string[]) {
       const args = words.map((w) => (w in files ? join(folder, w) : w.startsWith("@") ? join(folder, w.slice(1)) : w));
-      const io = {
-        out: (text: string) => {
-          said.out += text;
-        },
-        err: (text: string) => {
-          said.err += text;
-        },
-        colour: false,
-        progress: false,
-        columns: 80,
-        stdin: (async function* () {})(),
-        status: 0,
-      };
-      said.status = await main(args, io);
-      return said;
+      return runCommand(args);
     },
   };
 }

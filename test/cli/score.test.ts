@@ -2,30 +2,9 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSy
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import type { Io } from "../../cli/io.ts";
-import { main } from "../../cli/main.ts";
+import { runCommand } from "./runCommand.ts";
 
-async function run(args: string[], input = ""): Promise<{ status: number; out: string; err: string }> {
-  let out = "";
-  let err = "";
-  const io: Io = {
-    out: (t) => {
-      out += t;
-    },
-    err: (t) => {
-      err += t;
-    },
-    colour: false,
-    progress: false,
-    columns: 80,
-    stdin: (async function* () {
-      yield new TextEncoder().encode(input);
-    })(),
-    status: 0,
-  };
-  const status = await main(args, io);
-  return { status, out, err };
-}
+const run = runCommand;
 
 /** An ideal 10-bit converter, 0 V to 1 V, on a sine of 0.48 V about 0.5 V, noiseless: ENOB is 10 by definition, offset and gain error 0. */
 function idealSine(readings = 4096): string {
