@@ -54,7 +54,7 @@ export function metricTable(
     rows: rows.map((m) => [
       metricLabel(m),
       ...telling.map((c) => cell(m, c.figures[m])),
-      html`<small>${METRICS[m].sentence}</small>`,
+      html`<small class="says">${METRICS[m].sentence}</small>`,
     ]),
   });
   return html`${table}${reasons.length > 0 && html`<ol class="reasons-why">${reasons.map((r, i) => html`<li>[${i + 1}] ${r}</li>`)}</ol>`}`;

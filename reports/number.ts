@@ -122,7 +122,8 @@ export function shown(interval: Interval, options: { signed?: boolean } = {}): S
   const { factor, unit } = prefixFor(value === null || value === 0 ? size : value, interval.unit);
   const bare = (x: number): string => (signed && x > 0 ? "+" : "") + plain(x / factor, 3);
   if (value === null) {
-    if (low !== null && high !== null) return { value: `${bare(low)} … ${bare(high)}`, spread: "", unit };
+    if (low !== null && high !== null)
+      return { value: between(low / factor, high / factor, unit, signed), spread: "", unit };
     if (low !== null) return { value: `≥ ${bare(low)}`, spread: "", unit };
     if (high !== null) return { value: `≤ ${bare(high)}`, spread: "", unit };
     return { value: "–", spread: "", unit: interval.unit };
@@ -159,6 +160,16 @@ export function shown(interval: Interval, options: { signed?: boolean } = {}): S
     spread: `+${toPlace(above, place)} ${MINUS}${toPlace(below, place)}`,
     unit,
   };
+}
+
+/** Two ends without a value: three digits of their distance, each end rounded outwards, so that what is shown holds what was found. */
+function between(low: number, high: number, unit: string, signed: boolean): string {
+  if (!(high > low)) return (signed && low > 0 ? "+" : "") + plain(low, 3);
+  const place = unit === "codes" ? 0 : placeOf(high - low) + 1;
+  const step = 10 ** -place;
+  // A ten-thousandth of the step is the arithmetic's, not the measurement's.
+  const outward = [Math.floor(low / step + 1e-4) * step, Math.ceil(high / step - 1e-4) * step] as const;
+  return outward.map((end) => toPlace(end, place, signed)).join(" … ");
 }
 
 function symmetric(value: number, u: number, unit: string, signed: boolean): Shown {

@@ -50,7 +50,7 @@ export function whatWasTested(session: SessionScore): string {
   const names = captures.map((c) => c.spec.name);
   const readings = captures.reduce((sum, c) => sum + c.record.codes.length, 0);
   const board = bench.conditions.board ? `Board ${bench.conditions.board}` : "The converter";
-  const what = `${board}, ${converter.bits} bit over ${plain(converter.low)} V to ${plain(converter.high)} V, by ${counted(captures.length, "capture")} (${listed(names)}) of ${counted(readings, "reading")} together.`;
+  const what = `${board}, ${converter.bits} bit over ${plain(converter.low)} V to ${plain(converter.high)} V, by ${counted(captures.length, "capture")} (${listed(names)}) of ${counted(readings, "reading")}${captures.length > 1 ? " together" : ""}.`;
   if (session.verdict.limits.length === 0) return what;
   const rule =
     bench.decision === "guarded"

@@ -147,7 +147,7 @@ function notMeasured(
   tried: readonly Candidate[],
 ): LimitRow {
   const reasons = tried.flatMap(({ capture, interval }) =>
-    interval.figure.reason === undefined ? [] : [`${capture.spec.name}: ${interval.figure.reason}`],
+    interval.figure.reason === undefined ? [] : [`In ${capture.spec.name}: ${interval.figure.reason}.`],
   );
   const where = [
     limit.capture === null ? null : `capture ${limit.capture}`,
@@ -167,7 +167,7 @@ function notMeasured(
     decision: "not measured",
     remedy:
       reasons.length > 0
-        ? reasons.join("; ")
+        ? reasons.join(" ")
         : `${where.length > 0 ? `Nothing in ${where.join(", ")} determines it` : "No capture of this session determines it"}; ${captureFor(limit.metric)} would.`,
   };
 }

@@ -29,7 +29,7 @@ export function remedyFor(interval: LimitInterval, limit: number, readings: numb
   if (value === null || figure.value === null) {
     const bound =
       high !== null && low !== null
-        ? `only that it lies in ${significant(low)} to ${significant(high)} ${unit}`
+        ? `only that it lies in ${significant(Math.abs(low) < 1e-3 * (high - low) ? 0 : low)} to ${significant(high)} ${unit}`
         : high !== null
           ? `only an upper bound of ${significant(high)} ${unit}`
           : `only a lower bound of ${significant(low ?? 0)} ${unit}`;

@@ -85,16 +85,21 @@ export function sampleRate(spec: CaptureSpec, evidence: RateEvidence): SampleRat
   const chosen = choose(evidence);
   if (chosen === null) return null;
   const remarks: string[] = [];
-  const against = (what: string, rate: Hertz): void => {
+  const against = (what: string, rate: Hertz, limit: Ratio): void => {
     const apart = rate / chosen.value - 1;
-    remarks.push(`${what} ${hertz(rate)}${Math.abs(apart) < 5e-7 ? ", the same" : `, ${relative(apart)}`}`);
+    const known = limit + (chosen.uncertainty ?? 0) / chosen.value;
+    const same = Math.abs(apart) < 5e-7 || Math.abs(apart) <= known;
+    remarks.push(
+      `${what} ${hertz(rate)}${limit > 5e-7 ? ` ± ${share(limit)}` : ""}, ${same ? "the same" : relative(apart)}`,
+    );
   };
-  if (stated !== null && chosen.basis !== "stated") against("the bench file states", stated);
-  if (stamped !== null && chosen.basis !== "timestamps") against("the time stamps give", stamped.rate);
+  if (stated !== null && chosen.basis !== "stated") against("the bench file states", stated, 0);
+  if (stamped !== null && chosen.basis !== "timestamps") against("the time stamps give", stamped.rate, stamped.limit);
   if (stimulus !== null && chosen.basis !== "stimulus")
     against(
       `the stimulus frequency over the fitted cycles per reading${stimulus.aliased ? " (aliased)" : ""} gives`,
       stimulus.rate,
+      stimulus.limit,
     );
   if (timing !== null && spec.converter.timing !== null) {
     if (chosen.basis === "timing")
@@ -140,11 +145,9 @@ export function loopCost(timing: Timing, rate: Hertz): string {
 }
 
 const number = (x: number): string => (Math.abs(x - Math.round(x)) < 0.005 ? `${Math.round(x)}` : x.toFixed(1));
-const relative = (x: number): string => {
-  const size = Math.abs(x);
-  const amount = size >= 0.001 ? `${(100 * size).toPrecision(2)} %` : `${(1e6 * size).toPrecision(2)} ppm`;
-  return `${amount} ${x > 0 ? "faster" : "slower"}`;
-};
+const share = (size: Ratio): string =>
+  size >= 0.001 ? `${Number((100 * size).toPrecision(2))} %` : `${Number((1e6 * size).toPrecision(2))} ppm`;
+const relative = (x: Ratio): string => `${share(Math.abs(x))} ${x > 0 ? "faster" : "slower"}`;
 const hertz = (f: number): string =>
   f >= 1e6
     ? `${+(f / 1e6).toPrecision(7)} MHz`

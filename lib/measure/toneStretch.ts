@@ -80,7 +80,7 @@ function clipping(codes: Int32Array, inside: SineFit, top: number): string | nul
     cut += Math.max(0, -0.5 - v, v - (top + 0.5)) ** 2;
   }
   if (cut / codes.length <= CUT_SHARE * fit.residualRms ** 2) return null;
-  return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails, the sine passes them by ${beyond.toPrecision(2)} LSB`;
+  return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails, the sine passes them by ${Number(beyond.toPrecision(2))} LSB`;
 }
 
 /** A number of readings as people write it: thousands apart. */

@@ -208,10 +208,13 @@ function foldedResidualFigure({ record, spec }: CaptureScore, fitted: Fitted, in
   // A mean of k readings scatters by 1/√k of what a reading does.
   const chance = fit.residualRms / Math.sqrt(n / slices);
   const repeating = Math.sqrt(Math.max(0, rms ** 2 - chance ** 2));
+  const periods = n * fit.cyclesPerReading;
   const verdict =
-    rms > 1.5 * chance
-      ? `The mean of what is left does not vanish: ${plain(repeating, 2)} LSB rms of it repeats every period. That part is distortion, the converter's or the source's; the band about it is noise and rounding.`
-      : `The mean of what is left, ${plain(rms, 2)} LSB rms, is no more than ${counted(Math.round(n / slices))} readings a slice leave by chance (${plain(chance, 2)} LSB): nothing repeats that could be told from noise.`;
+    periods < 2
+      ? `The record holds ${plain(periods, 3)} periods: too few to tell what repeats every period from what happened once.`
+      : rms > 1.5 * chance
+        ? `The mean of what is left does not vanish: ${plain(repeating, 2)} LSB rms of it repeats every period. That part is distortion, the converter's or the source's; the band about it is noise and rounding.`
+        : `The mean of what is left, ${plain(rms, 2)} LSB rms, is no more than ${counted(Math.round(n / slices))} readings a slice leave by chance (${plain(chance, 2)} LSB): nothing repeats that could be told from noise.`;
   return {
     spec: {
       id: figureId("folded-residual", index),

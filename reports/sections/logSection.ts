@@ -70,7 +70,7 @@ function logTable(captures: readonly CaptureScore[]): Html {
         counted(log.skipped.reduce((sum, s) => sum + s.count, 0)),
         rateText(c),
         sampleRate === null ? "not at all" : BASIS[sampleRate.basis],
-        html`<small>${unbroken(log.dialect.sentence)}</small>`,
+        html`<small class="says">${unbroken(log.dialect.sentence)}</small>`,
       ];
     }),
   });

@@ -5,6 +5,7 @@ import type { CaptureScore, SessionScore } from "../../lib/session.ts";
 import { type Html, type HtmlValue, html } from "../html.ts";
 import { isSigned, metricLabel } from "../metricLabel.ts";
 import { counted, plain, quantity, shownText } from "../number.ts";
+import { sharedClauses } from "../sharedClauses.ts";
 import { renderTable } from "../table.ts";
 
 /** How it was measured: settings, files and their hashes, how each figure was got and where its interval comes from, formulas and their sources, cautions. */
@@ -140,6 +141,7 @@ function budgetTable(capture: CaptureScore): Html | null {
       : [[m, figure]];
   });
   if (entries.length === 0) return null;
+  const { notes, texts } = sharedClauses(entries.map(([, f]) => f.method));
   return html`<details class="for-print"><summary>Figures of ${capture.spec.name}: method and budget</summary>${renderTable(
     {
       caption: `Figures of ${capture.spec.name}: how each was got and where its interval comes from`,
@@ -150,10 +152,10 @@ function budgetTable(capture: CaptureScore): Html | null {
         { head: "budget, half-widths" },
         { head: "what would shrink it" },
       ],
-      rows: entries.map(([m, f]) => [
+      rows: entries.map(([m, f], i) => [
         metricLabel(m),
         html`<span class="whole">${shownText(f, { signed: isSigned(m) })}</span>`,
-        html`<small>${f.method}${f.value === null && f.reason !== undefined && `; ${f.reason}`}</small>`,
+        html`<small>${texts[i]}${f.value === null && f.reason !== undefined && `; ${f.reason}`}</small>`,
         html`<small>${f.budget.parts.map(
           (p) =>
             html`<div>${p.kind === "limit" ? "± " : ""}${plain(p.halfWidth, 2)} ${f.unit}, ${p.from}${p.kind === "limit" ? " (stated limit)" : ""}</div>`,
@@ -161,5 +163,5 @@ function budgetTable(capture: CaptureScore): Html | null {
         html`<small>${f.budget.advice}</small>`,
       ]),
     },
-  )}</details>`;
+  )}${notes.length > 0 && html`<ol class="reasons-why">${notes.map((n, i) => html`<li>[${i + 1}] ${n}</li>`)}</ol>`}</details>`;
 }

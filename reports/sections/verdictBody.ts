@@ -59,7 +59,16 @@ function keyFigures(session: SessionScore): Html | null {
       const figure = c.figures[m];
       if (figure === undefined || (figure.value === null && figure.low === null && figure.high === null)) return [];
       const s = shown(figure, { signed: isSigned(m) });
-      return [[metricLabel(m), s.value, s.spread, s.unit, c.spec.name, html`<small>${metricSentence(m)}</small>`]];
+      return [
+        [
+          metricLabel(m),
+          s.value,
+          s.spread,
+          s.unit,
+          c.spec.name,
+          html`<small class="says">${metricSentence(m)}</small>`,
+        ],
+      ];
     }),
   );
   if (rows.length === 0) return null;
@@ -101,7 +110,7 @@ function limitTable(session: SessionScore): Html {
         s.unit,
         `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
         rowPlace(l, session),
-        html`<small>${metricSentence(l.metric)}</small>`,
+        html`<small class="says">${metricSentence(l.metric)}</small>`,
       ];
     }),
   });

@@ -144,7 +144,7 @@ describe("judge", () => {
       captureOf("tone", { thd: openFigure(null, null, "stimulus clips") }),
     ]);
     expect(row.decision).toBe("not measured");
-    expect(row.remedy).toBe("tone: stimulus clips");
+    expect(row.remedy).toBe("In tone: stimulus clips.");
   });
   it("a channel whose only capture could not tell keeps the limit open, though the other channel passes", () => {
     const captures = [

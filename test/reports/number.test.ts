@@ -44,6 +44,14 @@ describe("shown", () => {
     expect(shown(interval(3, 1, 2)).spread).toMatch(/1\.0 … 2\.0/);
   });
 
+  // Closed form: three digits of the width (here 154, 33.7), the ends rounded outwards.
+  it("rounds two ends without a value outwards, by their distance", () => {
+    expect(shown(interval(null, 7.28e-13, 153.4)).value).toBe("0 … 154");
+    expect(shown(interval(null, -20.64, 13.06)).value).toBe("−20.7 … 13.1");
+    expect(shown({ value: null, low: 0, high: 3870, uncertainty: null, unit: "codes" }).value).toBe("0 … 3870");
+    expect(shown(interval(null, 0.1, 0.3)).value).toBe("0.100 … 0.300");
+  });
+
   it("puts value and uncertainty into the same prefix", () => {
     expect(shownText(symmetric(0.00123456, 0.0000021, "V"))).toBe("1.2346 ±\u00a00.0021\u00a0mV");
   });
