@@ -68,20 +68,22 @@ function sideText({ name, conditions, written }: RegressSide): string {
   const said = Object.entries(conditions)
     .filter(([key]) => !/simulated/i.test(key))
     .map(([key, value]) => `${key} ${value}`);
-  return [name, ...said, ...(written === null ? [] : [written.slice(0, 10)])].join(", ");
+  // The folder is of one machine; the page travels.
+  return [name.replace(/^.*[\\/]/, ""), ...said, ...(written === null ? [] : [written.slice(0, 10)])].join(", ");
 }
 
 function caseTable(cases: readonly RegressCase[]): Html {
   if (cases.length === 0) return html`<p>The baseline has no metric that can get worse.</p>`;
+  const anyAllowed = cases.some((c) => caseCells(c)[4] !== "");
   return renderTable({
-    caption: "Every metric that can get worse, what is wrong first; ± about 95 %",
+    caption: `Every metric that can get worse, what is wrong first; ± about 95 %${anyAllowed ? "" : "; no worsening was allowed for"}`,
     columns: [
       { head: "metric" },
       { head: "capture" },
       { head: "baseline", align: "number" },
       { head: "now", align: "number" },
       { head: "worse by", align: "number" },
-      { head: "allowed", align: "number" },
+      ...(anyAllowed ? [{ head: "allowed", align: "number" as const }] : []),
       { head: "decision" },
       { head: "why" },
     ],
@@ -95,11 +97,11 @@ function caseTable(cases: readonly RegressCase[]): Html {
         baseline === "–" ? "–" : `${baseline}${suffix}`,
         now === "–" ? "–" : `${now}${suffix}`,
         told ? `${by}${spread === "" ? "" : /[+−]/.test(spread) ? ` (${spread})` : ` ±\u00a0${spread}`}${suffix}` : "–",
-        allowed === "" ? "not set" : `${allowed}${suffix}`,
+        ...(anyAllowed ? [allowed === "" ? "not set" : `${allowed}${suffix}`] : []),
         c.decision === "new"
           ? "new"
           : html`${decisionBadge(BADGE[c.decision])} ${c.decision === "vanished" && "vanished"}`,
-        html`<small>${c.reason}</small>`,
+        html`<small class="says">${c.reason}</small>`,
       ];
     }),
   });

@@ -142,7 +142,7 @@ function budgetTable(capture: CaptureScore): Html | null {
   });
   if (entries.length === 0) return null;
   const { notes, texts } = sharedClauses(entries.map(([, f]) => f.method));
-  return html`<details class="for-print"><summary>Figures of ${capture.spec.name}: method and budget</summary>${renderTable(
+  return html`<details class="for-print budget"><summary>Figures of ${capture.spec.name}: method and budget</summary>${renderTable(
     {
       caption: `Figures of ${capture.spec.name}: how each was got and where its interval comes from`,
       columns: [
