@@ -86,7 +86,7 @@ function captureBlock(c: CaptureScore): string {
     findings.length > 0 ? list(findings) : "",
     harmonics.length > 0
       ? table(
-          ["harmonic", "frequency", "level, dBc", "remark"],
+          ["harmonic", c.curves.spectrum?.inHertz ? "frequency, Hz" : "cycles/reading", "level, dBc", "remark"],
           harmonics.map((h) => [
             String(h.order),
             plain(h.frequency, 6),

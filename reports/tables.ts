@@ -6,14 +6,19 @@ type Line = readonly (string | number | null)[];
 type Lines = Iterable<Line>;
 
 /** Columns are in SI or LSB, as their heads say. A file is given as a generator: the codes of a long record never stand in memory as text. */
-const TABLES: Readonly<Record<string, { head: Line; rows: (c: CaptureScore) => Lines | null }>> = {
+const TABLES: Readonly<
+  Record<string, { head: Line | ((c: CaptureScore) => Line); rows: (c: CaptureScore) => Lines | null }>
+> = {
   codes: { head: ["reading", "time_s", "code", "volts"], rows: codes },
   transitions: { head: ["code", "transition_V", "standard_V", "ideal_V"], rows: transitions },
   inl: { head: ["code", "inl_LSB", "standard_LSB"], rows: (c) => overCodes(c, "inl") },
   dnl: { head: ["code", "dnl_LSB", "standard_LSB"], rows: (c) => overCodes(c, "dnl") },
   histogram: { head: ["code", "counted", "ideal"], rows: histogram },
-  spectrum: { head: ["frequency", "level_dBFS"], rows: spectrum },
-  harmonics: { head: ["order", "frequency", "level_dBc", "low_dBc", "high_dBc", "remark"], rows: harmonics },
+  spectrum: { head: (c) => [frequencyHead(c), "level_dBFS"], rows: spectrum },
+  harmonics: {
+    head: (c) => ["order", frequencyHead(c), "level_dBc", "low_dBc", "high_dBc", "remark"],
+    rows: harmonics,
+  },
   fit: { head: ["reading", "code", "fitted", "difference_LSB"], rows: fit },
   steps: {
     head: ["applied_V", "direction", "readings", "left_out", "mean_code", "standard_LSB", "volts", "inl_LSB", "remark"],
@@ -34,7 +39,8 @@ export function renderTables(session: SessionScore): Map<string, Iterable<string
     const name = fileName(capture.spec.name, names);
     for (const [kind, { head, rows }] of Object.entries(TABLES)) {
       const lines = rows(capture);
-      if (lines !== null) files.set(`${name}.${kind}.csv`, chunks(head, lines));
+      if (lines !== null)
+        files.set(`${name}.${kind}.csv`, chunks(typeof head === "function" ? head(capture) : head, lines));
     }
   }
   return files;
@@ -117,6 +123,11 @@ function histogram({ curves }: CaptureScore): Lines | null {
   return (function* (): Generator<Line> {
     for (let code = 0; code < h.counts.length; code++) yield [code, h.counts[code]!, h.expected[code]!];
   })();
+}
+
+/** Without a sampling rate a frequency is known in cycles per reading only. */
+function frequencyHead({ curves }: CaptureScore): string {
+  return curves.spectrum?.inHertz ? "frequency_Hz" : "cycles_per_reading";
 }
 
 function spectrum({ curves }: CaptureScore): Lines | null {

@@ -49,7 +49,7 @@ export function remedyFor(interval: LimitInterval, limit: number, readings: numb
   const byLimits = halfWidth(0, widths);
   // A count of codes touches its limit exactly; what is open is whether narrow codes are missing ones, and a longer record tells.
   if (room === 0 && unit === "codes")
-    return `This record (${significant(readings, 4)} readings) cannot tell every narrow code from a missing one; a longer one would.`;
+    return `This record (${significant(readings, String(readings).length)} readings) cannot tell every narrow code from a missing one; a longer one would.`;
   if (room < 1e-3 * now || room === 0)
     return `The value lies on the limit to within a thousandth of its uncertainty; no practical capture would decide.`;
 
@@ -65,7 +65,7 @@ export function remedyFor(interval: LimitInterval, limit: number, readings: numb
       : (readings * (own ** 2 - stays ** 2)) / (wanted ** 2 - stays ** 2);
   };
   const wording = (count: number): string =>
-    `about ${significant(count)} readings (this capture has ${significant(readings, 4)})`;
+    `about ${significant(count)} readings (this capture has ${significant(readings, String(readings).length)})`;
 
   if (byLimits < room) {
     const count = readingsFor(solve((x) => halfWidth(x / Z95, widths), room, now));
