@@ -27,14 +27,15 @@ export function headline(session: SessionSummary): string {
     listed(limits.filter((l) => l.decision === d).map((l) => metricInSentence(l.metric)));
   const count = (...d: LimitRow["decision"][]): number => limits.filter((l) => d.includes(l.decision)).length;
   const all = counted(limits.length, "limit");
+  const some = (n: number): string => (limits.length === 1 ? "The one limit" : `${counted(n)} of ${all}`);
   switch (decision) {
     case "pass":
       return `${limits.length === 1 ? "The one limit is met." : `All ${all} are met.`}${tail}`;
     case "fail":
-      return `${counted(count("fail"))} of ${all} ${count("fail") === 1 ? "is" : "are"} not met: ${names("fail")}.${tail}`;
+      return `${some(count("fail"))} ${count("fail") === 1 ? "is" : "are"} not met: ${names("fail")}.${tail}`;
     case "undecided": {
       const open = listed(limits.filter((l) => l.decision !== "pass").map((l) => metricInSentence(l.metric)));
-      return `${counted(count("undecided", "not measured"))} of ${all} cannot be decided from these captures: ${open}.${tail}`;
+      return `${some(count("undecided", "not measured"))} cannot be decided from these captures: ${open}.${tail}`;
     }
     default:
       return session.captures.length === 0

@@ -68,7 +68,8 @@ function clipping(codes: Int32Array, inside: SineFit, top: number): string | nul
     fixed: inside.parameters === 3,
     exclude: (code) => code <= 0 || code >= top,
   });
-  if (fit === null) return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails`;
+  if (fit === null)
+    return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails; a sine that stays within the range would show it`;
   // An ideal converter's end codes reach half a code beyond themselves.
   const beyond = Math.max(-0.5 - (fit.offset - fit.amplitude), fit.offset + fit.amplitude - (top + 0.5));
   if (beyond <= 0) return null;
@@ -80,7 +81,7 @@ function clipping(codes: Int32Array, inside: SineFit, top: number): string | nul
     cut += Math.max(0, -0.5 - v, v - (top + 0.5)) ** 2;
   }
   if (cut / codes.length <= CUT_SHARE * fit.residualRms ** 2) return null;
-  return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails, the sine passes them by ${Number(beyond.toPrecision(2))} LSB`;
+  return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails, the sine passes them by ${Number(beyond.toPrecision(2))} LSB; one that stays within the range would show it`;
 }
 
 /** A number of readings as people write it: thousands apart. */

@@ -82,15 +82,19 @@ export function steadyCourseFigure(capture: CaptureScore, index: number): Figure
   const { factor, unit } = rate === null ? { factor: 1, unit: "" } : prefixFor(spanReadings / rate, "s");
   const perBlock = rate === null ? readingsEach : readingsEach / rate / factor;
   const x = { from: perBlock / 2, step: perBlock, count: mean.length };
+  // A short record is drawn reading by reading: each is what was logged, and an interval about it would say nothing.
+  const single = readingsEach === 1;
   const series: SeriesSpec[] = [
     {
       kind: "points",
-      name: `mean of ${counted(readingsEach)} readings, with its interval`,
+      name: single ? "code" : `mean of ${counted(readingsEach)} readings, with its interval`,
       style: "main",
       x,
       y: mean,
-      low: mean.map((m, i) => m - 1.96 * standard[i]!),
-      high: mean.map((m, i) => m + 1.96 * standard[i]!),
+      ...(!single && {
+        low: mean.map((m, i) => m - 1.96 * standard[i]!),
+        high: mean.map((m, i) => m + 1.96 * standard[i]!),
+      }),
     },
   ];
   const slope = steady.driftPerReading;
@@ -122,9 +126,9 @@ export function steadyCourseFigure(capture: CaptureScore, index: number): Figure
     spec: {
       id: figureId("course", index),
       title: `Course over the record: ${spec.name}`,
-      caption: `Means of ${counted(readingsEach)} readings lie between ${plain(low, 7)} and ${plain(high, 7)}, a span of ${plain(high - low, 2)} LSB.${moved}`,
+      caption: `${single ? "The readings" : `Means of ${counted(readingsEach)} readings`} lie between ${plain(low, 7)} and ${plain(high, 7)}, a span of ${plain(high - low, 2)} LSB.${moved}`,
       x: rate === null ? { quantity: "reading", unit: "", whole: true } : { quantity: "time", unit },
-      y: { quantity: "mean code", unit: "" },
+      y: { quantity: single ? "code" : "mean code", unit: "" },
       series,
     },
     table: {
