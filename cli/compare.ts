@@ -1,38 +1,23 @@
 import { Command } from "commander";
 import type { Io } from "./io.ts";
-
-interface CompareOptions {
-  readonly html?: string | false;
-  readonly json?: string;
-  readonly tables?: string;
-  readonly sameSource?: boolean;
-  readonly sameBoard?: boolean;
-  readonly quiet?: boolean;
-}
+import { addOutcomeOptions, type OutcomeOptions } from "./outcomeOptions.ts";
 
 export function command(io: Io): Command {
-  return new Command("compare")
-    .argument(
-      "<input...>",
-      "bench files, results or report pages, the first is the reference; one bench file alone compares its settings",
-    )
-    .option("--same-source", "the same source, left as it was, served all captures: its limits cancel")
-    .option("--same-board", "the same front end and reference served all captures: their limits cancel")
-    .option("--html <file>", "write the page there (default: beside the last input)")
-    .option("--no-html", "write no page")
-    .option("--json <file>", "write the comparison as JSON; - is standard output")
-    .option("--tables <folder>", "write the table as CSV there")
-    .option("-q, --quiet", "no summary")
+  const compare = new Command("compare").argument(
+    "<input...>",
+    "bench files, results or report pages, the first is the reference; one bench file alone compares its settings",
+  );
+  return addOutcomeOptions(compare, { served: "all captures", beside: "the last input", json: "the comparison" })
     .addHelpText(
       "after",
       "\nExample:\n  codestair compare boardA.yaml boardB.yaml --same-source\n  codestair compare settings.yaml\n\nExit status: 0 compared, 2 cannot be used.",
     )
-    .action(async (inputs: string[], options: CompareOptions) => {
+    .action(async (inputs: string[], options: OutcomeOptions) => {
       await runCompare(inputs, options, io);
     });
 }
 
-async function runCompare(paths: readonly string[], options: CompareOptions, io: Io): Promise<void> {
+async function runCompare(paths: readonly string[], options: OutcomeOptions, io: Io): Promise<void> {
   const { loadResult } = await import("./loadResult.ts");
   const { compare } = await import("../lib/compare/compare.ts");
   const { comparisonJson } = await import("../lib/compare/comparisonJson.ts");

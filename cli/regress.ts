@@ -3,20 +3,15 @@ import type { Regression } from "../lib/regress/regression.ts";
 import type { Result } from "../lib/result.ts";
 import type { RegressSide } from "../reports/regressPage.ts";
 import { EXIT, type Io } from "./io.ts";
+import { addOutcomeOptions, type OutcomeOptions } from "./outcomeOptions.ts";
 
-interface RegressCommandOptions {
+interface RegressCommandOptions extends OutcomeOptions {
   readonly allow?: readonly string[];
   readonly junit?: string;
-  readonly html?: string | false;
-  readonly json?: string;
-  readonly tables?: string;
-  readonly sameSource?: boolean;
-  readonly sameBoard?: boolean;
-  readonly quiet?: boolean;
 }
 
 export function command(io: Io): Command {
-  return new Command("regress")
+  const regress = new Command("regress")
     .argument("<baseline>", "bench file, result or report page of the revision that was good")
     .argument("<new>", "the same of the revision to judge")
     .option(
@@ -24,14 +19,13 @@ export function command(io: Io): Command {
       "how much worse it may become, in its own unit; may be repeated; comes before the bench file's allow:",
       (text: string, before: readonly string[] | undefined) => [...(before ?? []), text],
     )
-    .option("--same-source", "the same source, left as it was, served both: its limits cancel")
-    .option("--same-board", "the same front end and reference served both: their limits cancel")
-    .option("--junit <file>", "write JUnit XML for a build server")
-    .option("--html <file>", "write the page there (default: beside the new one)")
-    .option("--no-html", "write no page")
-    .option("--json <file>", "write the decisions as JSON; - is standard output")
-    .option("--tables <folder>", "write the table as CSV there")
-    .option("-q, --quiet", "no summary; the exit status tells")
+    .option("--junit <file>", "write JUnit XML for a build server");
+  return addOutcomeOptions(regress, {
+    served: "both",
+    beside: "the new one",
+    json: "the decisions",
+    quiet: "no summary; the exit status tells",
+  })
     .addHelpText(
       "after",
       "\nExample:\n  codestair regress boardA.json boardB.yaml --allow enob=0.1 --junit regress.xml\n\nExit status: 0 nothing got worse (unchanged within the uncertainty included), 1 a metric got worse or vanished,\n2 cannot be used, 3 undecided.",

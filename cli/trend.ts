@@ -1,34 +1,23 @@
 import { Command } from "commander";
 import type { MetricName } from "../lib/bench/metrics.ts";
 import type { Io } from "./io.ts";
+import { addOutcomeOptions, type OutcomeOptions } from "./outcomeOptions.ts";
 
-interface TrendCommandOptions {
+interface TrendCommandOptions extends OutcomeOptions {
   readonly metric?: readonly string[];
   readonly asGiven?: boolean;
-  readonly html?: string | false;
-  readonly json?: string;
-  readonly tables?: string;
-  readonly sameSource?: boolean;
-  readonly sameBoard?: boolean;
-  readonly quiet?: boolean;
 }
 
 export function command(io: Io): Command {
-  return new Command("trend")
+  const trend = new Command("trend")
     .argument("<result...>", "results, report pages or bench files, two or more")
     .option(
       "--metric <name>",
       "only this metric; may be repeated (default: all that occur at least twice)",
       (text: string, before: readonly string[] | undefined) => [...(before ?? []), text],
     )
-    .option("--as-given", "keep the order of the command line (default: by the date each was written)")
-    .option("--same-source", "the same source, left as it was, served all: its limits cancel")
-    .option("--same-board", "the same front end and reference served all: their limits cancel")
-    .option("--html <file>", "write the page there (default: beside the last one named)")
-    .option("--no-html", "write no page")
-    .option("--json <file>", "write the trend as JSON; - is standard output")
-    .option("--tables <folder>", "write the table as CSV there")
-    .option("-q, --quiet", "no summary")
+    .option("--as-given", "keep the order of the command line (default: by the date each was written)");
+  return addOutcomeOptions(trend, { served: "all", beside: "the last one named", json: "the trend" })
     .addHelpText(
       "after",
       "\nExample:\n  codestair trend r1.json r2.json r3.json --metric enob --metric noiseRms\n\nExit status: 0 shown, 2 cannot be used.",
