@@ -8,12 +8,14 @@ import { harmonicTable, measureDistortion } from "./toneHarmonicTable.ts";
 import { colouredness, toneSpectrum } from "./toneSpectrum.ts";
 import { spectrumCurve } from "./toneSpectrumCurve.ts";
 import { largestSpur } from "./toneSpurs.ts";
-import { fewPhases, toneStretch } from "./toneStretch.ts";
+import { clusteredPhases, fewPhases, toneStretch } from "./toneStretch.ts";
 
 /** A quiet quantiser that is met at fewer phases shows too little of its error. */
 const FEWEST_PHASES = 16;
 /** LSB²: from here noise has spread the quantisation error evenly, but for a hundredth. */
 const DITHERED = 0.15;
+/** Share of what is left beside tone and harmonics that may be the converter's own error, from where its phases matter. */
+const PATTERNED = 0.3;
 
 /**
  * Measures a sine capture: SINAD, ENOB, SNR, THD, SFDR, level and noise floor, the table of harmonics, the spectrum and the fit.
@@ -31,6 +33,8 @@ export function measureTone(record: MatchedRecord, _random: Random): Measurement
   // Noise that spreads each phase over several codes makes up for few phases; a quiet record's quantisation shows only where it is met.
   if (folded.repeats && folded.bins < FEWEST_PHASES && scatter.random < DITHERED)
     return { estimates: unmeasured(fewPhases(folded.bins, FEWEST_PHASES)), curves: {}, findings: [] };
+  if (white.phases < FEWEST_PHASES && white.pattern > PATTERNED)
+    return { estimates: unmeasured(clusteredPhases(white.phases, FEWEST_PHASES)), curves: {}, findings: [] };
   const spectrum = toneSpectrum(codes, white);
   const analysis = withColouredNoise(white, colouredness(spectrum));
   const { fit } = analysis;

@@ -7,6 +7,7 @@ import {
   type HarmonicPlace,
   harmonicPlaces,
 } from "./toneHarmonics.ts";
+import { type ToneLeakage, toneLeakage } from "./toneLeakage.ts";
 import { foldedHarmonicSums, harmonicSums } from "./toneResidual.ts";
 import { type ResidualScatter, residualScatter } from "./toneScatter.ts";
 import { fitTogether, needsFittingTogether } from "./toneTogether.ts";
@@ -35,6 +36,12 @@ export interface ToneAnalysis {
   readonly noiseVariance: number;
   readonly scatter: ResidualScatter;
   readonly folded: FoldedResidual;
+  /** What harmonics that are not fitted may do to those that are. */
+  readonly leakage: ToneLeakage;
+  /** Evenly spread phases that the record's are worth, at most M. */
+  readonly phases: number;
+  /** Share of the noise that may be the converter's own pattern, fixed by the phase: 0…1. */
+  readonly pattern: number;
   /** The harmonics' value at a phase of the tone, in cycles at the record's centre. */
   readonly harmonicAt: (cycles: number) => number;
 }
@@ -95,17 +102,29 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     // Var |a|²/2 = A²·var a: harmonic and noise multiply, which counts most where distortion dominates.
     crossed += Math.max(0, power) * perLine * line.spread * (line.atHalf ? 4 : 1);
   }
+  const leakage = toneLeakage(fit.cyclesPerReading, readings, places, lines, (line) => linePower(line, perLine));
   const parameters = harmonics?.parameters ?? fit.parameters;
   // Fitted parameters follow the scatter: what is left of it is spread over fewer degrees of freedom. And how the bins that they cover are
   // to be made up is
   // a guess where the converter's own pattern (quantisation, and distortion above order 10, of which harmonics 2 to 10 give an idea) may be
   // most of what is left.
   const pattern = level > 0 ? Math.min(1, (1 / 12 + distortion) / level) : 0;
-  const guess = (MAKE_UP * level * pattern * parameters) / Math.max(1, readings - parameters);
+  // How many evenly spread phases the record's are worth, or how many it repeats.
+  const worth = Math.min(phases, readings <= DENSE ? effectivePhases(fit.cyclesPerReading, readings) : readings);
+  // Noise has smeared a quantiser's own pattern from σ = 0.3 on; then only distortion is fixed by the phase.
+  const fixed = level > 0 ? Math.min(1, (fixedQuantisation(level) + distortion) / level) : 0;
+  const guess =
+    MAKE_UP *
+    level *
+    parameters *
+    Math.max(pattern / Math.max(1, readings - parameters), fixed / Math.max(1, worth - parameters));
   // Distortion of higher orders is seen only where the phases lie: clusters of them are worth fewer readings than there are.
-  const clustered =
-    readings <= DENSE ? Math.max(0, 2 / effectivePhases(fit.cyclesPerReading, readings) - 2 / readings) : 0;
+  const clustered = Math.max(0, 2 / worth - 2 / phases);
   const unseen = clustered * Math.min(level, distortion) ** 2;
+  // In the same cell as a harmonic, one that is not fitted adds to it or takes from it.
+  lines.forEach((line, i) => {
+    crossed += 4 * Math.max(0, linePower(line, perLine)) * leakage.intoLines[i]!;
+  });
   const noiseVariance = squareVariance / Math.max(1, readings - parameters) + guess ** 2 + unseen;
   const nadVariance = squareVariance / Math.max(1, readings - fit.parameters) + crossed + unseen;
   const unexplained = level + distortion;
@@ -114,7 +133,9 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     fit,
     readings,
     tonePower,
-    tonePowerSd: fit.amplitude * Math.sqrt(perLine * (together && harmonics ? harmonics.toneSpread / 2 : 2 / readings)),
+    tonePowerSd:
+      fit.amplitude *
+      Math.sqrt(perLine * (together && harmonics ? harmonics.toneSpread / 2 : 2 / readings) + leakage.intoTone),
     together,
     nad,
     nadVariance,
@@ -125,8 +146,23 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     noiseVariance,
     scatter: { ...scatter, ofResidual: perLine, ofSquare: squareVariance },
     folded,
+    leakage,
+    phases: worth,
+    pattern: fixed,
     harmonicAt,
   };
+}
+
+/**
+ * Power of the quantisation error that is the same whenever the tone comes back to a phase, from all that is left: 1/12 without noise, e^(−4π²σ²) of
+ * its first line with it.
+ * Source: Widrow and Kollár, "Quantization Noise", 2008 (from memory).
+ */
+function fixedQuantisation(level: number): number {
+  const variance = Math.max(0, level - 1 / 12);
+  let sum = 0;
+  for (let m = 1; m <= 8; m++) sum += Math.exp(-4 * Math.PI ** 2 * variance * m * m) / (2 * Math.PI ** 2 * m * m);
+  return sum;
 }
 
 /**

@@ -4,7 +4,7 @@ import type { MatchedRecord } from "../match/matched.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { Estimate, Estimates } from "./measurement.ts";
 import { FEWEST_FOR_HARMONICS, type ToneAnalysis } from "./toneAnalysis.ts";
-import type { Distortion } from "./toneHarmonicTable.ts";
+import { type Distortion, UNKNOWN } from "./toneHarmonicTable.ts";
 import { decibels, powerFactors } from "./toneInterval.ts";
 import type { ToneSpectrum } from "./toneSpectrum.ts";
 import { fullScalePower } from "./toneSpectrumCurve.ts";
@@ -27,6 +27,13 @@ const DB_PER_BIT = 20 * Math.log10(2);
 /** Decibels per relative change of a power. */
 const DB = 10 / Math.LN10;
 
+/** The converter's own pattern is taken apart only where phases outnumber the fitted parameters by this, and it is more than this share of the noise. */
+const SPARE = 1.2;
+const PATTERNED = 0.3;
+
+/** Of what was found, at least this share is taken for noise. */
+const MOST_FOREIGN = 0.2;
+
 /** All tone metrics null, for one reason. */
 export function unmeasured(reason: string): Estimates {
   return Object.fromEntries(
@@ -46,7 +53,7 @@ export function toneEstimates(
   distortion: Distortion | null,
   spur: Spur | null,
 ): Estimates {
-  const { fit, readings, tonePower, tonePowerSd, nad, noise, places, scatter } = analysis;
+  const { fit, readings, tonePower, tonePowerSd, nad, noise, places, scatter, leakage } = analysis;
   const codes = 2 ** record.scale.bits;
   const full = fullScalePower(record.scale);
   const over = `${readings === record.codes.length ? `all ${readings} readings` : `readings ${stretch[0]} to ${stretch[1]}, the longest stretch without a gap`}`;
@@ -63,13 +70,15 @@ export function toneEstimates(
   const toneDb = DB * (tonePowerSd / tonePower);
   const slowShare = scatter.ofSquare > 0 ? scatter.slow / scatter.ofSquare : 0;
 
-  const ratio = (power: number, centre: number, variance: number, extra: number) => {
+  // `extra`: distortion that may be missing from the power; `foreign`: what may be in it and is none of it.
+  const ratio = (power: number, centre: number, variance: number, extra: number, foreign: number) => {
     const relative = centre > 0 ? variance / centre ** 2 : 0;
     const [less, more] = powerFactors(relative);
     const value = decibels(tonePower / power);
     const middle = decibels(tonePower / centre);
     const down = Math.hypot(decibels((centre * more + extra) / centre), t * toneDb);
-    const up = Math.hypot(decibels(less), t * toneDb);
+    const without = Math.max(MOST_FOREIGN, 1 - foreign / centre);
+    const up = Math.hypot(decibels(less), t * toneDb) - decibels(without);
     return {
       value,
       low: Math.min(value, middle - down),
@@ -104,8 +113,13 @@ export function toneEstimates(
   // A harmonic that hides under the tone may be as large as its neighbours of the same or a higher order.
   const neighbours = (order: number): number =>
     Math.max(0, ...(distortion?.harmonics ?? []).filter((h) => h.line.order >= order - 1).map((h) => h.high));
-  const extra = hidden.reduce((sum, order) => sum + neighbours(order), 0);
-  const sinad = ratio(nad, nad * analysis.nadCentre, analysis.nadVariance, extra);
+  // What the tone's own parameters took of a pattern that few phases show.
+  const absorbed =
+    analysis.pattern *
+    nad *
+    Math.max(0, fit.parameters / Math.max(1, analysis.phases - fit.parameters) - fit.parameters / dof);
+  const extra = hidden.reduce((sum, order) => sum + neighbours(order), 0) + absorbed + leakage.intoTone;
+  const sinad = ratio(nad, nad * analysis.nadCentre, analysis.nadVariance, extra, UNKNOWN * leakage.hidden);
   const nadMethod = `${fitted}; NAD² = RSS/(M − ${fit.parameters})${unseen}`;
   const estimates: Partial<Record<ToneMetric, Estimate>> = {
     sinad: estimate("sinad", sinad, nadMethod),
@@ -141,8 +155,12 @@ export function toneEstimates(
         : "the tone's frequency folds its harmonics so that they cannot be told apart";
     for (const name of ["snr", "thd", "noiseFloor"] as const)
       estimates[name] = estimate(name, { value: null, low: null, high: null, reason }, jointly);
+  } else if (analysis.pattern > PATTERNED && analysis.phases < SPARE * analysis.harmonics.parameters) {
+    const reason = `the readings meet the tone at phases worth ${analysis.phases.toFixed(0)} evenly spread ones, too few to tell nine harmonics from each other and from noise; another frequency or a longer record gives more`;
+    for (const name of ["snr", "thd", "noiseFloor"] as const)
+      estimates[name] = estimate(name, { value: null, low: null, high: null, reason }, jointly);
   } else if (noise > 0) {
-    const snr = ratio(noise, noise, analysis.noiseVariance, 0);
+    const snr = ratio(noise, noise, analysis.noiseVariance, 0, UNKNOWN * (leakage.hidden + leakage.shared));
     const method = `${jointly}; what is left, made up for the ${analysis.harmonics.parameters} fitted parameters${unseen}`;
     estimates.snr = estimate("snr", snr, method);
     const rate = record.sampleRate?.value ?? null;

@@ -28,7 +28,12 @@ export interface Distortion {
 }
 
 /** One-sided chance that noise alone passes for the largest harmonic. */
-const AS_LARGEST = 0.02;
+const AS_LARGEST = 0.004;
+/** The same for the sum of all: a sum that is reported only when it stands out has been picked, too. */
+const AS_DISTORTION = 0.002;
+
+/** Lines whose power is only known from others' may hold twice as much. */
+export const UNKNOWN = 2;
 
 /** How far the noise beside a harmonic must stand above the record's median to be counted there. */
 const LOCAL = 1.5;
@@ -38,14 +43,15 @@ const LOCAL = 1.5;
  * @returns null where the record cannot tell harmonics apart
  */
 export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum): Distortion | null {
-  const { harmonics: fit, readings, scatter } = analysis;
+  const { harmonics: fit, readings, scatter, leakage } = analysis;
   if (fit === null || fit.lines.length === 0) return null;
   const dof = Math.max(1, readings - fit.parameters);
   const typical = [...spectrum.floor].sort()[spectrum.floor.length >> 1]!;
-  const harmonics = fit.lines.map((line): MeasuredHarmonic => {
+  const harmonics = fit.lines.map((line, i): MeasuredHarmonic => {
     const local = spectrum.floor[Math.min(spectrum.floor.length - 1, Math.round(line.frequency * spectrum.length))]!;
     const coloured = local > LOCAL * typical ? local / typical : 1;
-    const noise = Math.max(1e-30, (scatter.ofResidual * line.spread * coloured) / (line.atHalf ? 1 : 2));
+    const own = (scatter.ofResidual * line.spread * coloured) / (line.atHalf ? 1 : 2);
+    const noise = Math.max(1e-30, own + leakage.intoLines[i]!);
     const seen = (line.a ** 2 + line.b ** 2) / (line.atHalf ? 1 : 2);
     const components = line.atHalf ? 1 : 2;
     const [low, high] = lineFactors((line.a ** 2 + line.b ** 2) / noise, components, dof);
@@ -73,13 +79,16 @@ export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum
     second += components * h.noise ** 2;
   }
   const each = second / first;
-  const [low, high] = lineFactors(seen / each, first ** 2 / second, dof);
+  const components = first ** 2 / second;
+  const [alone, high] = lineFactors(seen / each, components, dof);
+  const [picked] = lineFactors(seen / each, components, dof, AS_DISTORTION);
+  const low = picked > 0.25 * alone ? alone : picked;
   const value = harmonics.reduce((sum, h) => sum + h.power, 0);
   return {
     harmonics,
     value: low > 0 && value > 0 ? value : null,
     low: (low * each) / 2,
-    high: (high * each) / 2,
+    high: (high * each) / 2 + UNKNOWN * leakage.shared,
   };
 }
 

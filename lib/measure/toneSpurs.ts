@@ -13,10 +13,8 @@ export interface Spur {
   readonly standsOut: boolean;
 }
 
-/**
- * The noise's own largest bin passes for a line once in two hundred records, a little more often where its level is known from few bins.
- */
-const FALSE_ALARM = 0.005;
+/** The noise's own largest bin passes for a line once in a thousand records, a little more often where its level is known from few bins. */
+const FALSE_ALARM = 0.001;
 
 /**
  * Searches the residual's spectrum for its largest line. A line must rise above the noise of its own neighbourhood by more than the largest

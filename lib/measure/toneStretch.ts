@@ -56,6 +56,11 @@ export function fewPhases(phases: number, fewest: number): string {
   return `the readings meet the tone at only ${phases} phases again and again; at least ${fewest} are needed to see noise and distortion apart from it (another frequency gives them)`;
 }
 
+/** The same for a short record near a simple ratio of frequency to rate. */
+export function clusteredPhases(worth: number, fewest: number): string {
+  return `the readings meet the tone in clusters of phases worth ${worth.toFixed(0)} evenly spread ones; at least ${fewest} are needed to see the converter's error between them (another frequency or a longer record gives them)`;
+}
+
 /** Cut-off power of this share of the residual's is what 0.4 dB comes from. */
 const CUT_SHARE = 0.1;
 

@@ -4,7 +4,7 @@ import { type Scale, scaleOf } from "../../lib/bench/scale.ts";
 import { scoreCapture } from "../../lib/score.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import { type Random, seededRandom } from "../../lib/signal/random.ts";
-import { convert, simulatedTransitions } from "../../lib/simulate/converterModel.ts";
+import { type ConverterFaults, convert, simulatedTransitions } from "../../lib/simulate/converterModel.ts";
 import { codeMoments, levelTruth } from "../../lib/simulate/levelTruth.ts";
 import { staticTruth } from "../../lib/simulate/staticTruth.ts";
 import { toneTruth } from "../../lib/simulate/toneTruth.ts";
@@ -21,7 +21,32 @@ export interface Condition {
   readonly readings: number;
   readonly coherent?: boolean;
   readonly line?: "endpoint" | "best-fit";
+  /** How the converter errs; "mixed" draws a little of everything. */
+  readonly converter?: ConverterModel;
+  /** Correlation of the noise from reading to reading (first-order autoregression); its rms stays `noise`. */
+  readonly correlation?: number;
+  /** Of a steady input from the first reading to the last, LSB. */
+  readonly drift?: number;
 }
+
+export type ConverterModel = keyof typeof MODELS;
+
+/** Offset and gain are drawn with every model. */
+const MODELS = {
+  mixed: (spread, random) => ({
+    dnlSigma: 0.02 + 0.1 * random.uniform(),
+    bow: spread(1.5),
+    sCurve: spread(0.8),
+    majorCarry: spread(0.5),
+  }),
+  ideal: () => ({}),
+  "random DNL": () => ({ dnlSigma: 0.2 }),
+  "smooth INL": (spread, random) => ({ dnlSigma: 0.02, bow: random.uniform() < 0.5 ? 2 : -2, sCurve: spread(0.5) }),
+  "missing codes": (_, random, top) => ({
+    dnlSigma: 0.1,
+    missing: [0.2, 0.6].map((x) => Math.floor((x + 0.2 * random.uniform()) * top)),
+  }),
+} satisfies Record<string, (spread: (limit: number) => number, random: Random, top: number) => ConverterFaults>;
 
 export type Truths = Partial<Record<MetricName, number>>;
 
@@ -31,30 +56,42 @@ const RATE = 50_000;
 /** ± limits stated for the source; each trial's source lies somewhere within them, all places alike. */
 const LIMIT = { amplitude: 0.002, offset: 0.002, gain: 0.001, linearity: 20e-6 };
 
-export function describe({ stimulus, bits, noise, readings, coherent, line }: Condition): string {
-  const how = stimulus === "tone" || stimulus === "sine histogram" ? (coherent ? ", coherent" : ", random phase") : "";
-  return `${stimulus}${how}${line === "best-fit" ? ", best-fit" : ""}; ${bits} bit; σ ${noise}; ${readings.toLocaleString("en").replaceAll(",", " ")}`;
+export function describe(condition: Condition): string {
+  const { stimulus, bits, noise, readings, coherent, line, converter, correlation, drift } = condition;
+  const how = [
+    stimulus,
+    stimulus === "tone" || stimulus === "sine histogram" ? (coherent ? "coherent" : "random phase") : "",
+    line === "best-fit" ? line : "",
+    converter ?? "",
+    correlation ? `noise correlated ${correlation}` : "",
+    drift ? `drift ${drift} LSB` : "",
+  ];
+  return `${how.filter(Boolean).join(", ")}; ${bits} bit; σ ${noise}; ${readings.toLocaleString("en").replaceAll(",", " ")}`;
 }
 
 /** One trial: the scored capture and the truth of every metric that this stimulus shows. */
 export function trial(condition: Condition, seed: number): { score: CaptureScore; truths: Truths } {
   const { bits, noise, readings, line = "endpoint" } = condition;
-  const random = seededRandom(seed * 7919 + 13);
+  // Conditions draw apart from each other, so that one unlucky run of sources does not show in every row.
+  const random = seededRandom(seed * 7919 + hashOf(describe(condition)));
   const scale = scaleOf({ bits, low: LOW, high: HIGH, firstTransition: 0.5 });
   const spread = (limit: number): number => limit * (2 * random.uniform() - 1);
   const T = simulatedTransitions(scale, {
     offset: spread(3),
     gainPercent: spread(0.3),
-    dnlSigma: 0.02 + 0.1 * random.uniform(),
-    bow: spread(1.5),
-    sCurve: spread(0.8),
-    majorCarry: spread(0.5),
+    ...MODELS[condition.converter ?? "mixed"](spread, random, scale.topCode),
     seed: Math.floor(random.uniform() * 2 ** 31),
   });
   const sigma = noise * scale.lsb;
   const sample = (volts: (n: number) => number): Int32Array => {
     const codes = new Int32Array(readings);
-    for (let n = 0; n < readings; n++) codes[n] = convert(T, volts(n) + sigma * random.normal());
+    const rho = condition.correlation ?? 0;
+    const fresh = Math.sqrt(1 - rho * rho);
+    let e = random.normal();
+    for (let n = 0; n < readings; n++) {
+      codes[n] = convert(T, volts(n) + sigma * e);
+      e = rho * e + fresh * random.normal();
+    }
     return codes;
   };
   const set = setUps[condition.stimulus]({ condition, scale, T, sigma, random, spread, sample });
@@ -147,16 +184,17 @@ const setUps: Record<Condition["stimulus"], (b: Bench) => SetUp> = {
   },
   steady: (b) => {
     const volts = LOW + (HIGH - LOW) * (0.1 + 0.8 * b.random.uniform());
+    const { readings, drift = 0 } = b.condition;
+    const at = (n: number): number => volts + drift * b.scale.lsb * (n / (readings - 1) - 0.5);
     return {
       capture: { stimulus: { kind: "steady" } },
-      codes: b.sample(() => volts),
+      codes: b.sample(at),
       truths: () => ({
-        meanCode: codeMoments(b.T, volts, b.sigma).mean,
-        codeRms: codeMoments(b.T, volts, b.sigma).sd,
+        ...steadyTruth(b, at),
         noiseRms: b.condition.noise,
         effectiveResolution: Math.min(b.condition.bits, Math.log2(2 ** b.condition.bits / b.condition.noise)),
         noiseFreeBits: Math.min(b.condition.bits, Math.log2(2 ** b.condition.bits / (6.6 * b.condition.noise))),
-        drift: 0,
+        drift: (drift * RATE) / (readings - 1),
       }),
     };
   },
@@ -188,6 +226,18 @@ const setUps: Record<Condition["stimulus"], (b: Bench) => SetUp> = {
     };
   },
 };
+
+/** Mean and spread of the codes, and the slope that least squares tends to: of an input that drifts, over all places of the record alike. */
+function steadyTruth({ T, sigma, condition }: Bench, at: (n: number) => number): Truths {
+  const places = condition.drift ? 200 : 1;
+  const { readings } = condition;
+  const all = Array.from({ length: places }, (_, i) =>
+    codeMoments(T, at(((i + 0.5) / places) * (readings - 1)), sigma),
+  );
+  const mean = all.reduce((sum, m) => sum + m.mean / places, 0);
+  const square = all.reduce((sum, m) => sum + (m.sd ** 2 + (m.mean - mean) ** 2) / places, 0);
+  return { meanCode: mean, codeRms: Math.sqrt(square) };
+}
 
 const levelAccuracy = {
   gain: `${100 * LIMIT.gain} %`,
@@ -261,6 +311,12 @@ function transitionTruths({ T, scale, condition }: Bench, score: CaptureScore): 
     ...truths
   } = staticTruth(T, scale, condition.line ?? "endpoint", tested[0], tested.at(-1));
   return { ...truths, ...(tested[0] === 1 ? { offsetAtLow } : {}), hysteresis: 0 };
+}
+
+function hashOf(text: string): number {
+  let hash = 13;
+  for (const c of text) hash = (hash * 31 + c.charCodeAt(0)) % 1_000_003;
+  return hash;
 }
 
 function gcd(a: number, b: number): number {
