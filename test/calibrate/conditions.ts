@@ -202,10 +202,11 @@ const setUps: Record<Condition["stimulus"], (b: Bench) => SetUp> = {
     const levels = 17;
     const each = Math.floor(b.condition.readings / levels);
     const real = source(b);
-    // Levels as a person sets them, unrelated to the converter's transitions.
+    // Levels as a person sets them, unrelated to the converter's transitions, the outer ones clear of the rails: which levels touch them must not be chance.
+    const margin = Math.max(0.03, (5 * b.condition.noise + 8) / 2 ** b.condition.bits);
     const nominal = Array.from(
       { length: levels },
-      (_, i) => LOW + (HIGH - LOW) * (0.03 + (0.94 * i) / (levels - 1)) + b.spread(1e-3),
+      (_, i) => LOW + (HIGH - LOW) * (margin + ((1 - 2 * margin) * i) / (levels - 1)) + b.spread(1e-3),
     );
     const at = (n: number): number => Math.min(levels - 1, Math.floor(n / each));
     const column = new Float64Array(b.condition.readings).map((_, n) => nominal[at(n)]!);
