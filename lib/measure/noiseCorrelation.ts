@@ -1,4 +1,6 @@
 import type { Stretch } from "../capture/record.ts";
+import { inflationOf, noiseMemory } from "./noiseMemory.ts";
+import { fixedQuantisation } from "./noiseQuantisation.ts";
 
 /** How readings of a steady record vary about their drift line, and how far neighbours vary together. */
 export interface NoiseCorrelation {
@@ -8,6 +10,8 @@ export interface NoiseCorrelation {
   readonly lagOne: number;
   /** By what the variance of the mean exceeds that of independent readings, ≥ 1; M over this many readings are worth as much as independent ones. */
   readonly meanInflation: number;
+  /** The same for the slope. */
+  readonly slopeInflation: number;
   /** The same for the variance. */
   readonly varianceInflation: number;
   /** Degrees of freedom of the scatter that meanInflation rests on. */
@@ -66,6 +70,14 @@ class Blocking {
   }
 }
 
+/** Readings that the likelihood of a memory is worked out from. */
+const LONGEST_SERIES = 1500;
+/** Thinning a record out costs little where the memory spans several of the readings that are left. */
+const WORTH_THINNING = 4;
+
+const GROUP = 8;
+const FEWEST_GROUPS = 24;
+
 /** Readings of a long record beyond which only every so many-th block of neighbours is looked at. */
 const ENOUGH = 1 << 22;
 
@@ -119,12 +131,48 @@ export function noiseCorrelation(
   const meanByLag = (1 + rho) / (1 - rho);
   const varianceByLag = (1 + rho * rho) / (1 - rho * rho);
   const meanInflation = Math.max(byBlocks.factor, meanByLag);
-  return {
+  const found = {
     variance,
     lagOne,
     meanInflation,
+    slopeInflation: meanInflation,
     varianceInflation: Math.max(squaredByBlocks.factor, varianceByLag),
     meanDof: meanInflation > byBlocks.factor ? Math.max(1, readings / meanInflation - 1) : byBlocks.dof,
     excess: variance > 0 ? sum4 / readings / variance ** 2 - 1 : 2,
   };
+  // A long record's memory is short beside it and known well enough; every so many-th reading shows one that is not.
+  const apart = Math.ceil(readings / LONGEST_SERIES);
+  if (readings < 16 || !(variance > 0) || !(meanInflation > (apart === 1 ? 1 : WORTH_THINNING * apart))) return found;
+  // An input that drifts through quiet codes leaves the quantiser's sawtooth about its line, which is no memory.
+  const sawtooth = fixedQuantisation(Math.sqrt(Math.max(0, variance - 1 / 12)));
+  if (Math.abs(slope) * readings > 1.5 && sawtooth > 0.1 * variance) return found;
+  const thinned = new Float64Array(Math.floor((readings - 1) / apart) + 1);
+  let taken = 0;
+  at = 0;
+  for (const [first, last] of stretches)
+    for (let n = first; n <= last; n++, at++) if (at % apart === 0) thinned[taken++] = codes[n]!;
+  const memory = noiseMemory(thinned);
+  // Codes that flicker between two neighbours hide a slower memory behind them; means of some readings show it.
+  const isHidden = byBlocks.factor > 2 * meanByLag && thinned.length >= GROUP * FEWEST_GROUPS;
+  const smooth = isHidden ? noiseMemory(groupMeans(thinned)) : null;
+  const meanHalf = Math.max(memory.mean, smooth?.mean ?? 0);
+  const slopeHalf = Math.max(memory.slope, (smooth?.slope ?? 0) / GROUP) / apart;
+  const spread = Math.max(0.2, found.excess);
+  return {
+    ...found,
+    meanInflation: Math.max(meanInflation, inflationOf(meanHalf, variance, readings)),
+    slopeInflation: Math.max(
+      meanInflation,
+      inflationOf(slopeHalf * Math.sqrt((readings * readings - 1) / 12), variance, readings),
+    ),
+    varianceInflation: Math.max(found.varianceInflation, readings / (1 + (memory.varianceDof * spread) / 2)),
+    // The half-widths already hold what is not known of the memory.
+    meanDof: readings,
+  };
+}
+
+function groupMeans(series: Float64Array): Float64Array {
+  const means = new Float64Array(Math.floor(series.length / GROUP));
+  for (let i = 0; i < means.length; i++) for (let j = 0; j < GROUP; j++) means[i]! += series[GROUP * i + j]! / GROUP;
+  return means;
 }

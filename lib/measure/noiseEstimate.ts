@@ -1,6 +1,12 @@
 import type { Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
-import { chiSquareQuantile, normalCdf, normalQuantile, standardDeviationFactors } from "../signal/distributions.ts";
+import {
+  chiSquareQuantile,
+  normalCdf,
+  normalQuantile,
+  standardDeviationFactors,
+  tQuantile,
+} from "../signal/distributions.ts";
 import type { KnownCells } from "./knownCells.ts";
 import type { NoiseCorrelation } from "./noiseCorrelation.ts";
 import { type Cells, idealCells, type Profile, sigmaProfile } from "./noiseLikelihood.ts";
@@ -14,6 +20,8 @@ export interface NoiseEstimate {
   readonly high: Lsb | null;
   readonly method: string;
   readonly reason?: string;
+  /** Standard deviation of the code widths that was allowed for, how little it is known included. */
+  readonly widthSd: Lsb;
   readonly shares: readonly { readonly from: string; readonly standard: number }[];
 }
 
@@ -21,6 +29,10 @@ export interface NoiseEstimate {
 const ASSUMED_WIDTH_SD = 0.2;
 /** How many codes' worth of evidence that assumption weighs. */
 const ASSUMED_WEIGHT = 1;
+/** Degrees of freedom that the assumption is given: a record that shows few codes is one in which these are narrow. */
+const ASSUMED_DOF = 6;
+/** Fewer independent readings than this tell a noise apart from a drift no more. */
+const FEWEST_INDEPENDENT = 2;
 /** From here on the codes are so many that their variance, less 1/12, says all (Sheppard). */
 const MOMENTS_FROM = 3;
 /** Where the codes' edges are known, counting them out is worth it further up. */
@@ -58,6 +70,18 @@ export function noiseEstimate(
       high: null,
       method: "standard deviation of the readings",
       reason: `${M} readings; at least 5 are needed for a noise figure, about 60 for ±20 %`,
+      widthSd: known?.widthSd ?? ASSUMED_WIDTH_SD,
+      shares: [],
+    };
+  const worth = M / correlation.varianceInflation;
+  if (codes > 2 && worth < FEWEST_INDEPENDENT)
+    return {
+      sigma: null,
+      low: null,
+      high: null,
+      method: "standard deviation of the readings",
+      reason: `the readings remember each other for so long that these ${M} are worth ${worth.toPrecision(2)} independent ones: what is noise and what drift cannot be told; log for longer, or less often`,
+      widthSd: known?.widthSd ?? ASSUMED_WIDTH_SD,
       shares: [],
     };
   if (codes === 1) {
@@ -72,6 +96,7 @@ export function noiseEstimate(
       high,
       method: `upper bound (95 %): all ${M} readings are code ${smallest}; independent readings assumed`,
       reason: `all ${M} readings are one code: the noise is below ${high.toPrecision(2)} LSB; to measure it, add a small ramp or set the input between two codes`,
+      widthSd: known?.widthSd ?? ASSUMED_WIDTH_SD,
       shares: [],
     };
   }
@@ -86,6 +111,7 @@ export function noiseEstimate(
         high: null,
         method: "standard deviation of the codes",
         reason: `the readings touch code ${smallest <= 0 ? smallest : largest} at the end of the range, which cuts the noise off; move the input into the range`,
+        widthSd: known?.widthSd ?? ASSUMED_WIDTH_SD,
         shares: [],
       };
     return byMoments(survey, correlation);
@@ -102,20 +128,22 @@ function byMoments(survey: SteadySurvey, correlation: NoiseCorrelation): NoiseEs
   const dof = Math.max(1, (2 * M) / (Math.max(0.2, excess) * varianceInflation) - 2);
   const [down, up] = standardDeviationFactors(dof);
   const sigma = Math.sqrt(unbiased - 1 / 12);
-  const widthSd =
+  const spread =
     survey.blocks[0]?.counts == null
-      ? ASSUMED_WIDTH_SD
+      ? ASSUMED_SPREAD
       : widthSpread(
           survey,
           idealCells(smallest, largest, Infinity),
           { sigma, mean, drift: slope * M },
           varianceInflation,
         );
-  const widths = widthShare(widthSd, sigma);
-  const low = sigma - Math.hypot(sigma - Math.sqrt(Math.max(0, unbiased * down * down - 1 / 12)), Z95 * widths * sigma);
-  const high = sigma + Math.hypot(Math.sqrt(unbiased * up * up - 1 / 12) - sigma, Z95 * widths * sigma);
+  const widths = widthShare(spread.sd, sigma);
+  const byWidths = spread.coverage * widths * sigma;
+  const low = sigma - Math.hypot(sigma - Math.sqrt(Math.max(0, unbiased * down * down - 1 / 12)), byWidths);
+  const high = sigma + Math.hypot(Math.sqrt(unbiased * up * up - 1 / 12) - sigma, byWidths);
   return {
     sigma,
+    widthSd: (spread.sd * spread.coverage) / Z95,
     low: Math.max(0, low),
     high,
     method: "√(variance of the codes about their drift line − 1/12) (Sheppard)",
@@ -165,19 +193,24 @@ function byLikelihood(
       high: high * (codes === 2 ? widest : 1),
       method: `upper bound (95 %) from the likelihood of ${codes} codes' counts`,
       reason: `the ${M} readings fall into ${codes} codes, which bounds the noise only from above: below ${(high * widest).toPrecision(2)} LSB; a sine or a slow ramp over a few codes would measure it`,
+      widthSd: knownSd ?? ASSUMED_WIDTH_SD,
       shares: [],
     };
-  const widthSd = knownSd ?? widthSpread(survey, cells, best, inflation);
-  const relative = widthShare(widthSd, best.sigma);
-  const down = Math.hypot(Math.log(best.sigma / low), Z95 * relative);
-  const up = Math.hypot(Math.log(high / best.sigma), Z95 * relative);
+  const spread = knownSd === null ? widthSpread(survey, cells, best, inflation) : { sd: knownSd, coverage: Z95 };
+  const relative = widthShare(spread.sd, best.sigma);
+  // The likelihood takes readings for independent; where they are worth far fewer, χ² of that many bounds σ further up.
+  const [, few] = standardDeviationFactors(Math.max(1, (2 * M) / (Math.max(0.2, correlation.excess) * inflation) - 2));
+  const reach = inflation > 1.05 ? Math.max(high, Math.sqrt(correlation.variance) * few) : high;
+  const down = Math.hypot(Math.log(best.sigma / low), spread.coverage * relative);
+  const up = Math.hypot(Math.log(reach / best.sigma), spread.coverage * relative);
   return {
+    widthSd: (spread.sd * spread.coverage) / Z95,
     sigma: best.sigma,
     low: best.sigma * Math.exp(-down),
     high: best.sigma * Math.exp(up),
     method: `maximum likelihood of the counts of ${codes} codes about the drift line, likelihood interval${knownSd === null ? "" : ", code widths as measured"}${inflation > 1.05 ? `, widened for correlated readings (×${Math.sqrt(inflation).toPrecision(2)})` : ""}`,
     shares: [
-      { from: "number of readings", standard: (best.sigma * Math.log(high / low)) / (2 * Z95) },
+      { from: "number of readings", standard: (best.sigma * Math.log(reach / low)) / (2 * Z95) },
       {
         from: knownSd === null ? UNKNOWN_WIDTHS : "code widths as measured in another capture",
         standard: best.sigma * relative,
@@ -186,15 +219,23 @@ function byLikelihood(
   };
 }
 
+interface WidthSpread {
+  readonly sd: Lsb;
+  /** Turns it into 95 %: Student's t, for it is itself only an estimate. */
+  readonly coverage: number;
+}
+
+const ASSUMED_SPREAD: WidthSpread = { sd: ASSUMED_WIDTH_SD, coverage: tQuantile(0.975, ASSUMED_DOF) };
+
 /** Standard deviation of the code widths: what the counts misfit beyond chance, weighed against what is assumed of any converter. */
 function widthSpread(
   survey: SteadySurvey,
   cells: Cells,
   fit: Pick<Profile, "sigma" | "mean" | "drift">,
   inflation: number,
-): Lsb {
+): WidthSpread {
   const { counts } = survey;
-  if (counts === null) return ASSUMED_WIDTH_SD;
+  if (counts === null) return ASSUMED_SPREAD;
   const expected = new Float64Array(counts.length);
   for (const block of survey.blocks) {
     const centre = fit.mean + fit.drift * block.position;
@@ -214,11 +255,14 @@ function widthSpread(
     used++;
   }
   const dof = used - 3;
-  if (dof < 1) return ASSUMED_WIDTH_SD;
+  if (dof < 1) return ASSUMED_SPREAD;
   // Each count's relative excess is its code's width error plus chance; the fit takes three freedoms out.
   const seen = Math.max(0, misfit - dof) / ((weight * dof) / used);
   // Evidence counts by how plainly an assumed spread would have shown.
   const plain = ((weight / used) * ASSUMED_WIDTH_SD ** 2) ** 2;
   const evidence = dof * (plain / (1 + plain));
-  return Math.sqrt((ASSUMED_WEIGHT * ASSUMED_WIDTH_SD ** 2 + evidence * seen) / (ASSUMED_WEIGHT + evidence));
+  return {
+    sd: Math.sqrt((ASSUMED_WEIGHT * ASSUMED_WIDTH_SD ** 2 + evidence * seen) / (ASSUMED_WEIGHT + evidence)),
+    coverage: tQuantile(0.975, ASSUMED_DOF + evidence),
+  };
 }

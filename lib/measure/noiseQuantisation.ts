@@ -15,3 +15,15 @@ export function quantisationReach(sigma: Lsb): Lsb {
   for (let m = 1; m <= 8; m++) sum += q ** (m * m) / (Math.PI * m);
   return Math.min(0.5, sum);
 }
+
+/**
+ * Power of the quantisation error that stays the same whenever the input comes back to a level: 1/12 without noise, e^(−4π²σ²) of its first line with it.
+ * @param sigma  input-referred noise, ≥ 0, LSB
+ * @returns LSB²
+ * Source: Widrow and Kollár, "Quantization Noise", 2008 (from memory).
+ */
+export function fixedQuantisation(sigma: Lsb): number {
+  let sum = 0;
+  for (let m = 1; m <= 8; m++) sum += Math.exp(-4 * (Math.PI * sigma * m) ** 2) / (2 * (Math.PI * m) ** 2);
+  return sum;
+}

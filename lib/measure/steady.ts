@@ -222,12 +222,18 @@ function drift(
       reason: `${M} readings; at least 8 are needed for a slope`,
     };
   const { sampleRate } = record;
-  const worth = M / correlation.meanInflation;
-  const standard = Math.sqrt((correlation.meanInflation * (correlation.variance + 0.5 / worth)) / timeSquares);
+  const worth = M / correlation.slopeInflation;
+  const standard = Math.sqrt((correlation.slopeInflation * (correlation.variance + 0.5 / worth)) / timeSquares);
   // A level that wanders inside one code does not show; over several codes the steps average out.
   const reach = quantisationReach(noise.sigma ?? 0);
   const hidden = (2 * reach) / M / Math.max(1, Math.abs(slope) * M);
-  const half = Math.hypot(tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard, hidden);
+  const crossed = Math.abs(slope) * M;
+  // Over so few codes their widths decide how fast the codes follow the input: of a walk of independent widths, the slope of a fit over d of them errs by √(1.2/d).
+  const widths =
+    Math.abs(slope) *
+    noise.widthSd *
+    Math.sqrt(1 / Math.max(1, Math.hypot(crossed / 1.2, 2 * Math.sqrt(Math.PI) * (noise.sigma ?? 0))));
+  const half = Math.hypot(tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard, hidden, Z95 * widths);
   if (sampleRate === null)
     return {
       ...base,
@@ -246,6 +252,7 @@ function drift(
     shares: [
       { from: "noise over the record's length", standard: standard * rate },
       { from: "quantisation", standard: (hidden / Z95) * rate },
+      { from: "unknown code widths (DNL)", standard: widths * rate },
     ],
     // The slope's uncertainty falls as M^(3/2): more readings also make the record longer.
     readingsNeeded: (halfWidth) => M * ((half * rate) / halfWidth) ** (2 / 3),

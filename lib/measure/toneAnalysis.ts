@@ -1,4 +1,5 @@
 import type { SineFit } from "../signal/sineFit.ts";
+import { fixedQuantisation } from "./noiseQuantisation.ts";
 import { effectivePhases, type FoldedResidual, foldResidual } from "./toneFold.ts";
 import {
   fitHarmonics,
@@ -112,7 +113,8 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
   // How many evenly spread phases the record's are worth, or how many it repeats.
   const worth = Math.min(phases, readings <= DENSE ? effectivePhases(fit.cyclesPerReading, readings) : readings);
   // Noise has smeared a quantiser's own pattern from σ = 0.3 on; then only distortion is fixed by the phase.
-  const fixed = level > 0 ? Math.min(1, (fixedQuantisation(level) + distortion) / level) : 0;
+  const fixed =
+    level > 0 ? Math.min(1, (fixedQuantisation(Math.sqrt(Math.max(0, level - 1 / 12))) + distortion) / level) : 0;
   const guess =
     MAKE_UP *
     level *
@@ -151,18 +153,6 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     pattern: fixed,
     harmonicAt,
   };
-}
-
-/**
- * Power of the quantisation error that is the same whenever the tone comes back to a phase, from all that is left: 1/12 without noise, e^(−4π²σ²) of
- * its first line with it.
- * Source: Widrow and Kollár, "Quantization Noise", 2008 (from memory).
- */
-function fixedQuantisation(level: number): number {
-  const variance = Math.max(0, level - 1 / 12);
-  let sum = 0;
-  for (let m = 1; m <= 8; m++) sum += Math.exp(-4 * Math.PI ** 2 * variance * m * m) / (2 * Math.PI ** 2 * m * m);
-  return sum;
 }
 
 /**
