@@ -33,6 +33,8 @@ export interface NoisyCurve {
 }
 
 export interface ExtremeEstimator {
+  /** The interval takes its width from the draws' scatter; otherwise they only tell the mean excess, for which a few do. */
+  readonly takesScatter: boolean;
   /** One draw of the errors of all values at once, so that what is correlated stays so. */
   add(errors: Float64Array): void;
   result(): Extreme;
@@ -90,6 +92,7 @@ export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
   let sum = 0;
   let squares = 0;
   return {
+    takesScatter: shrinks,
     add(errors) {
       let drawn = Number.NEGATIVE_INFINITY;
       for (let c = 0; c < nearIndex.length; c++) {

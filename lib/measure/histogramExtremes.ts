@@ -5,6 +5,8 @@ import type { Transitions } from "./transitions.ts";
 
 /** Errors drawn for the extremes' intervals, all transitions together. */
 const DRAWN = 600_000;
+/** Enough for a mean excess: a sixth of its scatter, which is a fraction of the interval. */
+const FEWEST = 40;
 
 export interface FoundExtreme {
   readonly extreme: Extreme;
@@ -60,7 +62,8 @@ export function histogramExtremes(
   const eDnl = new Float64Array(last);
   const eInl = new Float64Array(count);
   const draw = errorDraws(tr, widths, random);
-  const draws = Math.round(Math.min(200, Math.max(40, DRAWN / count)));
+  const all = [dnlMax, dnlMin, inlMax, inlMin, worst];
+  const draws = all.some((x) => x.takesScatter) ? Math.round(Math.min(200, Math.max(FEWEST, DRAWN / count))) : FEWEST;
   for (let d = 0; d < draws; d++) {
     draw(e);
     const [from, slope] = lineThrough(e, line);

@@ -7,6 +7,7 @@ import type { Estimate } from "./measurement.ts";
 import type { Sweep } from "./transitionsSweep.ts";
 
 const DRAWN = 100_000;
+const FEWEST = 40;
 
 /** Largest |T_rising − T_falling| with its interval; of a triangle the part that a delay would explain as well is not claimed. */
 export function hysteresisEstimate(
@@ -33,7 +34,7 @@ export function hysteresisEstimate(
   for (const s of u) own += s ** 2 / u.length;
   const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
   const errors = new Float64Array(u.length);
-  const draws = Math.round(Math.min(200, Math.max(40, DRAWN / u.length)));
+  const draws = estimator.takesScatter ? Math.round(Math.min(200, Math.max(FEWEST, DRAWN / u.length))) : FEWEST;
   for (let d = 0; d < draws; d++) {
     for (let i = 0; i < errors.length; i++) errors[i] = u[i]! * random.normal();
     estimator.add(errors);

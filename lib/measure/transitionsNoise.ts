@@ -92,22 +92,48 @@ function estimate(groups: readonly SortedRun[]): SweepNoise {
   if (total < 4) return { sigma: 0, standard: 0, inversions: 0 };
   // One more than was seen: with none at all, σ is what would still have given one.
   const wanted = seen + 1;
-  const expected = (sigma: number): number => expectedSum(groups, total, sigma);
-  let low = 1e-4;
-  let high = 0.1;
-  while (expected(high) < wanted && high < 1e5) {
-    low = high;
-    high *= 2;
-  }
-  for (let i = 0; i < 24 && high / low > 1.002; i++) {
-    const middle = Math.sqrt(low * high);
-    if (expected(middle) < wanted) low = middle;
-    else high = middle;
-  }
-  const sigma = Math.sqrt(low * high);
+  const sigma = whereItRises((sigma) => expectedSum(groups, total, sigma), wanted);
   // The sum counts a few codes a pair and each reading in several pairs: its relative spread is about √(2·pairs a reading/sum).
   const perReading = Math.max(1, wanted / total);
   return { sigma, standard: sigma * Math.min(1, Math.sqrt((2 * perReading) / wanted) / 1.5), inversions: seen };
+}
+
+/**
+ * The σ, to a thousandth, at which a sum that rises with it reaches the wanted one. Sums follow a power of σ over short ways, so that a straight line through the
+ * logarithms of a bracket's ends mostly lands there (regula falsi; an end that stays twice counts half: Illinois).
+ */
+function whereItRises(sum: (sigma: Lsb) => number, wanted: number): Lsb {
+  const miss = (logSigma: number): number => Math.log(Math.max(sum(Math.exp(logSigma)), 1e-12) / wanted);
+  let low = Math.log(1e-4);
+  let high = Math.log(0.1);
+  let below = -Infinity;
+  let above = miss(high);
+  while (above < 0 && high < Math.log(1e5)) {
+    low = high;
+    below = above;
+    high += Math.LN2;
+    above = miss(high);
+  }
+  let stayed = 0;
+  for (let i = 0; i < 24 && high - low > 2e-3; i++) {
+    // With no finite sum at the lower end there is no line to draw yet.
+    const share = Number.isFinite(below) ? below / (below - above) : 0.5;
+    const at = low + (high - low) * Math.min(0.95, Math.max(0.05, share));
+    const found = miss(at);
+    if (Math.abs(found) < 1e-3) return Math.exp(at);
+    if (found < 0) {
+      low = at;
+      below = found;
+      if (stayed === -1) above /= 2;
+      stayed = -1;
+    } else {
+      high = at;
+      above = found;
+      if (stayed === 1) below /= 2;
+      stayed = 1;
+    }
+  }
+  return Math.exp((low + high) / 2);
 }
 
 /** Σ max(0, y_i − y_j), i < j, through a tree of counts and sums: n·log n. */
