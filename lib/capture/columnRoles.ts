@@ -62,7 +62,9 @@ export function columnRoles(columns: readonly Column[], hints: ReadingHints): Ro
   }
   // A channel may also be a tag's or a scan sequence's: then no column is it, and it is picked after reading.
   if (draft.some((d) => d.role === "code" && matches(d.column, hints.channel))) {
-    for (const d of draft) if (d.role === "code" && !matches(d.column, hints.channel)) d.role = "ignore";
+    // Neighbours that are named as channels stay: crosstalk shows on them.
+    for (const d of draft)
+      if (d.role === "code" && !matches(d.column, hints.channel) && d.said.role !== "code") d.role = "ignore";
   }
   return draft.map(({ column, role, said }) => ({
     ...column,

@@ -4,6 +4,7 @@ import type { Finding, FindingId } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { expectedCycles } from "./sampleRate.ts";
 import { say } from "./say.ts";
+import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
 
 /** Another reading of the same words: what each code would be if the words had been put together differently. */
@@ -26,6 +27,8 @@ const IN_ORDER = 6;
 const NEXT_TO_NOTHING = 0.05;
 /** Different codes without which one exchange of bits is as good as another. */
 const ENOUGH_CODES = 24;
+/** Of a staircase that a converter in order would not give. */
+const ENOUGH_LEVELS = 5;
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
 const LOOKED_AT = 2048;
 
@@ -43,6 +46,8 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const now = judge((y) => y, false);
   if (!(now > 0)) return [];
   const stepped = record.stimulus?.kind === "steps";
+  // Levels that lie as near to the line as a converter in order puts them leave nothing to explain.
+  if (stepped && now * spreadOf(record, (y) => y) < IN_ORDER ** 2) return [];
   const enough = stepped
     ? FEW_LEVELS
     : record.stimulus?.kind === "steady"
@@ -58,7 +63,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
       (reading.id === "stuck-bit" || (reading.id === "sign-mismatch" && now < SPLIT_LEVEL))
     )
       continue;
-    if (reading.id === "stuck-bit" && seen.distinct < ENOUGH_CODES) continue;
+    if (reading.id === "stuck-bit" && seen.distinct < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES)) continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit");
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
     // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.
@@ -140,7 +145,7 @@ type Judge = (apply: (code: number) => number, far: boolean) => number;
 
 /** A function that says which share of the record's power the stimulus leaves unexplained after a rereading; null where nothing can be said. */
 function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null): Judge | null {
-  const { stimulus, codes, scale, appliedVolts } = record;
+  const { stimulus, codes, scale } = record;
   const count = Math.min(codes.length, LOOKED_AT);
   const top = scale.topCode;
   if (stimulus?.kind === "sine") {
@@ -175,8 +180,8 @@ function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null)
       return line.unexplained();
     };
   }
-  if (stimulus?.kind === "steps" && (appliedVolts !== null || stimulus.levels !== null)) {
-    const volts = appliedVolts ?? expand(stimulus.levels ?? [], codes.length);
+  const volts = steppedVolts(record);
+  if (volts !== null) {
     const stride = Math.max(1, Math.floor(codes.length / LOOKED_AT));
     return (apply) => {
       const line = new Line();
@@ -228,13 +233,6 @@ function isSpread(seen: Survey): boolean {
   for (let i = 0; i < seen.counts.length; i++)
     near = Math.max(near, (seen.counts[i - 1] ?? 0) + seen.counts[i]! + (seen.counts[i + 1] ?? 0));
   return near < 0.9 * seen.readings;
-}
-
-function expand(levels: readonly { voltage: number; readings: number }[], readings: number): Float64Array {
-  const volts = new Float64Array(readings).fill(Number.NaN);
-  let n = 0;
-  for (const level of levels) for (let i = 0; i < level.readings && n < readings; i++) volts[n++] = level.voltage;
-  return volts;
 }
 
 /** Running least-squares line; the share of y's power that it leaves. */
@@ -322,12 +320,16 @@ function stuckTopBit(record: CaptureRecord, seen: Survey, fit: SineFit | null, n
   const { stimulus, scale, codes } = record;
   if (now < 0.02 || stimulus === null) return [];
   const count = Math.min(codes.length, LOOKED_AT);
-  const stride = stimulus.kind === "ramp" ? Math.max(1, Math.floor(codes.length / count)) : 1;
+  const volts = steppedVolts(record);
+  const stride = stimulus.kind === "ramp" || volts !== null ? Math.max(1, Math.floor(codes.length / count)) : 1;
   const codeOf = (v: number): number => Math.max(0, Math.min(scale.topCode, (v - scale.low) / scale.lsb));
   const models: ((n: number) => number)[] = [];
   if (stimulus.kind === "ramp") {
     const slope = (stimulus.to - stimulus.from) / Math.max(1, codes.length - 1);
     models.push((n) => codeOf(stimulus.from + slope * n));
+  } else if (volts !== null) {
+    if (volts.some(Number.isNaN)) return [];
+    models.push((n) => codeOf(volts[n]!));
   } else if (stimulus.kind === "sine" && fit !== null) {
     const amplitude = (stimulus.amplitude ?? 0.45 * scale.fsr) / scale.lsb;
     const middle = ((stimulus.offset ?? scale.low + scale.fsr / 2) - scale.low) / scale.lsb;

@@ -57,7 +57,8 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   const zeros = lowZeros(words);
   const [least, most] = extremes(words);
   const signed = coding === "twos-complement";
-  const [bottom, ceiling] = signed ? [-halfRange, halfRange - 1] : [0, top];
+  // Two's complement may have been printed as an unsigned word.
+  const [bottom, ceiling] = signed && least < 0 ? [-halfRange, halfRange - 1] : [0, top];
   const fits = zeros > 0 && least / 2 ** zeros >= bottom && most / 2 ** zeros <= ceiling;
   if (align === "right" && fits && seen.distinct >= 3)
     return [

@@ -1,6 +1,7 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
+import { isStuckInNoise, isStuckOnSteps } from "./levelBits.ts";
 import { ALL_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import type { Survey } from "./survey.ts";
@@ -10,27 +11,38 @@ import type { Survey } from "./survey.ts";
  * which with 16 bits is a false alarm of 3e-5.
  */
 const ENOUGH = 20;
+/** Least of them where several low bits stand still together: the chance of each multiplies. */
+const ENOUGH_TOGETHER = 8;
 /** Readings looked at. */
 const LOOKED_AT = 1 << 16;
 
 /** Bits that never change although the codes run past both of their values. Several such bits at the bottom, all 0, are a shifted result. */
 export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
-  if (seen.distinct < ENOUGH || seen.min < 0) return [];
   const { scale, stimulus, codes } = record;
+  const isSweep = stimulus?.kind === "sine" || stimulus?.kind === "ramp" || stimulus?.kind === "triangle";
+  if (seen.distinct < (isSweep ? ENOUGH_TOGETHER : 2) || seen.min < 0) return [];
   const span = seen.max - seen.min;
   const visited = new Set<number>();
   const stride = Math.max(1, Math.ceil(codes.length / LOOKED_AT));
   for (let n = 0; n < codes.length; n += stride) visited.add(codes[n]!);
-  const advance = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? meanMove(codes) : 0;
+  const sweep = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? straightRun(codes, scale.topCode) : null;
   const constant: { bit: number; value: 0 | 1 }[] = [];
   // A firmware sum without noise steps by the number of conversions, which is no fault.
-  for (let bit = Math.ceil(Math.log2(converterLsb(record))); bit < Math.ceil(scale.bits); bit++) {
+  const lowest = Math.ceil(Math.log2(converterLsb(record)));
+  const isConstant = (bit: number): boolean => ((seen.and >>> bit) & 1) === 1 || ((seen.or >>> bit) & 1) === 0;
+  // Several low bits that never change are a chance together, each for itself.
+  let together = 0;
+  while (lowest + together < scale.bits && isConstant(lowest + together)) together++;
+  for (let bit = lowest; bit < Math.ceil(scale.bits); bit++) {
     // A stretch of codes this long has both values of the bit.
-    if (span < 2 ** (bit + 1)) break;
+    if (span < 2 ** (bit + 1) && stimulus?.kind !== "steps") break;
     const isOne = (seen.and >>> bit) & 1;
     const isZero = ((seen.or >>> bit) & 1) === 0;
-    if ((isOne || isZero) && isTold(visited, seen, bit) && !isStrobed(advance, codes.length, bit))
-      constant.push({ bit, value: isOne ? 1 : 0 });
+    if (!isOne && !isZero) continue;
+    const told = isSweep
+      ? isTold(visited, seen, bit, bit < lowest + together ? together : 1) && !isStrobed(sweep, codes.length, bit)
+      : isStuckInNoise(record, bit) || isStuckOnSteps(record, bit, isOne === 1);
+    if (told) constant.push({ bit, value: isOne ? 1 : 0 });
   }
   if (constant.length === 0) return [];
   let low = 0;
@@ -68,13 +80,13 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
 }
 
 /**
- * Whether the codes seen are enough to expect both values of a bit: twenty values that differ above it, or, for a high bit, a sweep that leaves hardly a gap
- * in the halves that the bit allows (a few levels of a staircase, each with its noise, are only as many values as levels).
+ * Whether the codes of a sweep are enough to expect both values of a bit: twenty values that differ above it (fewer where several low bits stand still together), or,
+ * for a high bit, a sweep that leaves hardly a gap in the halves that the bit allows.
  */
-function isTold(visited: ReadonlySet<number>, seen: Survey, bit: number): boolean {
+function isTold(visited: ReadonlySet<number>, seen: Survey, bit: number, together: number): boolean {
   const above = new Set<number>();
   for (const code of visited) above.add(Math.floor(code / 2 ** (bit + 1)));
-  if (above.size >= ENOUGH) return true;
+  if (above.size >= Math.max(ENOUGH_TOGETHER, ENOUGH / together)) return true;
   const fine = 2 ** Math.max(0, bit - 5);
   const bins = new Set<number>();
   for (const code of visited) bins.add(Math.floor(code / fine));
@@ -82,22 +94,53 @@ function isTold(visited: ReadonlySet<number>, seen: Survey, bit: number): boolea
   return bins.size >= ENOUGH && bins.size >= 0.25 * all;
 }
 
-/** Mean move from one reading to the next, codes. */
-function meanMove(codes: Int32Array): number {
-  let sum = 0;
-  for (let n = 1; n < codes.length; n++) sum += Math.abs(codes[n]! - codes[n - 1]!);
-  return sum / Math.max(1, codes.length - 1);
+/** The slope of a ramp or of one straight run of a triangle, codes a reading, and its standard uncertainty for readings spread by one code. */
+interface StraightRun {
+  readonly slope: number;
+  readonly standard: number;
+}
+
+/** Readings over which the direction of a sweep is taken. */
+const LAG = 5;
+
+/** The longest stretch in which a sweep keeps its direction, rails left out; null where none has a dozen readings. */
+function straightRun(codes: Int32Array, top: number): StraightRun | null {
+  let best = { first: 0, length: 0 };
+  let first = 0;
+  let direction = 0;
+  for (let n = LAG; n <= codes.length; n++) {
+    const move = n < codes.length ? Math.sign(codes[n]! - codes[n - LAG]!) : 0;
+    const inside = n < codes.length && codes[n]! > 0 && codes[n]! < top;
+    if (move !== direction || !inside) {
+      if (direction !== 0 && n - first > best.length) best = { first, length: n - first };
+      first = inside ? n : n + 1;
+      direction = inside ? move : 0;
+    }
+  }
+  // What is left of the turn at either end.
+  const from = best.first + LAG;
+  const length = best.length - 2 * LAG;
+  if (length < 12) return null;
+  const middle = (length - 1) / 2;
+  let sxy = 0;
+  for (let i = 0; i < length; i++) sxy += (i - middle) * codes[from + i]!;
+  const sxx = (length * (length * length - 1)) / 12;
+  return { slope: Math.abs(sxy / sxx), standard: 1 / Math.sqrt(sxx) };
 }
 
 /** Turns through both values of a bit that a fast ramp or triangle must make before a constant one means something. */
 const TURNS = 8;
-/** Of a fast one with fewer readings the moves themselves are not regular enough to say. */
-const LONG_ENOUGH = 2000;
 
 /**
- * A fast ramp or triangle that moves by nearly whole multiples of a bit's period each reading keeps that bit for a long while, as a stroboscope holds a wheel.
+ * A fast ramp or triangle that moves by nearly whole multiples of a bit's period each reading keeps that bit for a long while, as a stroboscope holds a wheel. One
+ * whose slope is not known well enough to tell may do so.
  */
-function isStrobed(advance: number, readings: number, bit: number): boolean {
-  const periods = advance / 2 ** (bit + 1);
-  return periods > 0.5 && (readings < LONG_ENOUGH || Math.abs(periods - Math.round(periods)) * readings < TURNS);
+function isStrobed(sweep: StraightRun | null, readings: number, bit: number): boolean {
+  if (sweep === null) return false;
+  const period = 2 ** (bit + 1);
+  const periods = sweep.slope / period;
+  if (periods <= 0.5) return false;
+  // The bit itself spreads the codes by a third of its period about their line.
+  const doubt = 3 * sweep.standard * 0.3;
+  return (Math.abs(periods - Math.round(periods)) - doubt) * readings < TURNS;
 }

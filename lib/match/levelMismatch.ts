@@ -7,6 +7,7 @@ import type { Finding } from "./finding.ts";
 import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
+import { steppedVolts } from "./steppedLevels.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
@@ -99,6 +100,13 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
   const base = { amplitudeStandard: 0, offsetStandard: 0, deviations: 5 };
   switch (stimulus.kind) {
     case "steady":
+      // A level stated beyond the range stands at the rail, as it must.
+      if (
+        stimulus.voltage !== null &&
+        isBeyond(stimulus.voltage, scale) &&
+        seen.atBottom + seen.atTop > 0.5 * seen.readings
+      )
+        return [];
       return levelMismatch(record, {
         ...base,
         amplitude: null,
@@ -158,7 +166,7 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
       });
     }
     case "steps": {
-      const applied = record.appliedVolts;
+      const applied = steppedVolts(record);
       if (applied === null) return [];
       const line = lineOf(
         codes,
@@ -179,6 +187,10 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
       return [];
   }
 };
+
+function isBeyond(volts: Volts, scale: CaptureRecord["scale"]): boolean {
+  return volts < scale.low || volts > scale.low + scale.fsr;
+}
 
 /** Least-squares line of the codes that `use` admits; null where fewer than 16 do or x does not vary. */
 function lineOf(

@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
+import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
 
 /**
@@ -23,6 +24,20 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
     const within = (code: number): number => Math.max(0, Math.min(scale.topCode, code));
     points.push({ expected: within(codeOf(Math.min(a, b))), found: seen.min });
     points.push({ expected: within(codeOf(Math.max(a, b))), found: seen.max });
+  } else if (stimulus?.kind === "steps") {
+    const volts = steppedVolts(record);
+    if (volts === null) return [];
+    let [low, high] = [0, 0];
+    for (let n = 1; n < volts.length; n++) {
+      if (volts[n]! < volts[low]! || Number.isNaN(volts[low]!)) low = n;
+      if (volts[n]! > volts[high]! || Number.isNaN(volts[high]!)) high = n;
+    }
+    // The last reading of a level: the first ones may still be settling.
+    for (const n of [low, high]) {
+      let last = n;
+      while (volts[last + 1] === volts[n]) last++;
+      points.push({ expected: codeOf(volts[n]!), found: record.codes[last]! });
+    }
   } else if (stimulus?.kind === "steady" && stimulus.voltage !== null) {
     points.push({ expected: codeOf(stimulus.voltage), found: seen.mean });
   } else return [];
@@ -30,11 +45,14 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
   // A two's complement word of fewer bits is small about 0, which decoding puts at mid-scale.
   const origin = record.spec.converter.coding === "twos-complement" ? full / 2 : 0;
   const reach = (code: number): number => Math.abs(code - origin);
+  const close = points.length > 1 ? 0.04 : 0.01;
+  // All points go the same way: codes that close in on the middle from both sides are fewer bits.
+  if ([1, -1].some((way) => points.every((p) => Math.abs(way * (p.found - p.expected) - full / 2) <= close * full)))
+    return [turnedSign(record, points[0]!)];
+  const wider = widerLevel(record, points);
+  if (wider !== null) return [wider];
   const largest = Math.max(...points.map((p) => reach(p.expected)));
   if (!(largest > (points.length > 1 || origin === 0 ? 0.1 : 0.2) * full)) return [];
-  const close = points.length > 1 ? 0.04 : 0.01;
-  if (points.every((p) => Math.abs(Math.abs(p.found - p.expected) - full / 2) <= close * full))
-    return [turnedSign(record, points[0]!)];
   for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
     const factor = 2 ** k;
     const agree = points.every(
@@ -63,6 +81,39 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
 
 function middleOf(points: readonly { expected: number }[]): number {
   return points.reduce((sum, p) => sum + p.expected, 0) / points.length;
+}
+
+/** Bits more that a level alone may have without leaving the declared range. */
+const MOST_MORE = 6;
+
+/**
+ * A level that stands a power of two higher than stated, and not beyond the declared range: the log holds codes of more bits. Within 1 % of full scale, as a turned sign;
+ * levels near the bottom, where any code is near to any other, say nothing.
+ */
+function widerLevel(record: CaptureRecord, points: readonly { expected: number; found: number }[]): Finding | null {
+  const { scale, spec, stimulus } = record;
+  const [point] = points;
+  if (stimulus?.kind !== "steady" || point === undefined || spec.converter.coding === "twos-complement") return null;
+  const full = scale.topCode + 1;
+  for (let k = 1; k <= MOST_MORE; k++) {
+    const factor = 2 ** k;
+    // The converter's own gain and offset are multiplied as well.
+    if (point.expected * (factor - 1) < 0.05 * full) continue;
+    if (Math.abs(point.found - factor * point.expected) > Math.max(0.01 * full, 0.01 * point.found + 3 * factor))
+      continue;
+    const bits = Math.round(scale.bits) + k;
+    return {
+      id: "wider-than-declared",
+      severity: "error",
+      text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: ${factor} times as many, as ${bits} bits make them.`,
+      cause:
+        "The converter runs at a higher resolution than the bench file declares, or the firmware sums several conversions.",
+      advice: `Set \`bits: ${bits}\`, or describe the firmware's sum with \`averaging:\`.`,
+      readings: [[0, record.codes.length - 1]],
+      nulls: ALL_METRICS,
+    };
+  }
+  return null;
 }
 
 /** A signal that lies half the range away from where it must be: the sign bit is turned over, and the signal does not cross the middle. */

@@ -1,6 +1,7 @@
 import type { Volts } from "../bench/units.ts";
 import type { Stretch } from "../capture/record.ts";
 import type { MatchedRecord } from "../match/matched.ts";
+import { listedLevels } from "../match/steppedLevels.ts";
 
 /** One stay at one level, from the reading at which it was set to the last before the next change. */
 export interface Visit {
@@ -28,7 +29,7 @@ export function stepsVisits(record: MatchedRecord): readonly Visit[] {
     appliedVolts !== null
       ? fromColumn(appliedVolts, clean, SAME_LEVEL * scale.lsb)
       : stimulus.levels !== null
-        ? withinClean(fromList(stimulus.levels, stimulus.direction, codes.length), clean)
+        ? withinClean(listedLevels(stimulus.levels, stimulus.direction, codes.length), clean)
         : [];
   return raw.map((visit, i) => {
     const before = raw[i - 1]?.applied;
@@ -63,36 +64,6 @@ function fromColumn(applied: Float64Array, clean: readonly Stretch[], same: Volt
       visits.push({ applied: sum / (last - first + 1), first, last });
       first = last + 1;
     }
-  }
-  return visits;
-}
-
-type Level = { readonly voltage: Volts; readonly readings: number };
-
-function fromList(listed: readonly Level[], direction: "up" | "down" | "both", readings: number): RawVisit[] {
-  const start = listed[0]!.voltage;
-  const end = listed[listed.length - 1]!.voltage;
-  const isAgainst = direction === "down" ? end > start : direction === "up" && end < start;
-  let order: readonly Level[] = isAgainst ? [...listed].reverse() : listed;
-  if (direction === "both") {
-    const back = [...listed].reverse();
-    const total = (levels: readonly Level[]): number => levels.reduce((sum, l) => sum + l.readings, 0);
-    const walks = [listed, [...listed, ...back.slice(1)], [...listed, ...back]];
-    // The walk whose length is nearest to the record's; a list that already names both ways fits as it stands.
-    order = walks.reduce((best, walk) =>
-      Math.abs(total(walk) - readings) < Math.abs(total(best) - readings) ? walk : best,
-    );
-  }
-  const visits: RawVisit[] = [];
-  let first = 0;
-  for (const { voltage, readings: count } of order) {
-    if (first >= readings) break;
-    const last = Math.min(readings, first + count) - 1;
-    const previous = visits[visits.length - 1];
-    // A turning level visited twice in a row is set once.
-    if (previous !== undefined && previous.applied === voltage) visits[visits.length - 1] = { ...previous, last };
-    else visits.push({ applied: voltage, first, last });
-    first = last + 1;
   }
   return visits;
 }
