@@ -62,9 +62,14 @@ export function columnRoles(columns: readonly Column[], hints: ReadingHints): Ro
   }
   // A channel may also be a tag's or a scan sequence's: then no column is it, and it is picked after reading.
   if (draft.some((d) => d.role === "code" && matches(d.column, hints.channel))) {
-    // Neighbours that are named as channels stay: crosstalk shows on them.
+    // Neighbours that are named as channels are read beside it, without being asked for more than their numbers: crosstalk shows on them.
+    const isBeside = ({ column, said }: (typeof draft)[number]): boolean =>
+      said.role === "code" &&
+      hints.stimulusColumn === undefined &&
+      column.facts.format.kind === "whole" &&
+      column.facts.format.base === 10;
     for (const d of draft)
-      if (d.role === "code" && !matches(d.column, hints.channel) && d.said.role !== "code") d.role = "ignore";
+      if (d.role === "code" && !matches(d.column, hints.channel)) d.role = isBeside(d) ? "stimulus" : "ignore";
   }
   return draft.map(({ column, role, said }) => ({
     ...column,

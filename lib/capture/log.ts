@@ -7,7 +7,7 @@ export interface Log {
   readonly channels: readonly LogChannel[];
   readonly time: TimeStamps | null;
   readonly sequence: SequenceNumbers | null;
-  /** Columns of real numbers that were asked for (steps: the applied voltage), one value a reading. */
+  /** Columns of numbers beside the codes, one value a reading, NaN where it could not be read: steps' applied voltage, or the words of channels that were not asked for. */
   readonly columns: ReadonlyMap<string, Float64Array>;
   /** Lines (or records, where the dialect has no lines) in the log. */
   readonly lines: number;

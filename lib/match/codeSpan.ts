@@ -60,7 +60,9 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   // Two's complement may have been printed as an unsigned word.
   const [bottom, ceiling] = signed && least < 0 ? [-halfRange, halfRange - 1] : [0, top];
   const fits = zeros > 0 && least / 2 ** zeros >= bottom && most / 2 ** zeros <= ceiling;
-  if (align === "right" && fits && seen.distinct >= 3)
+  // A quiet level gives too few words to know its low bits by; that the code then stands where it is expected tells.
+  const isTold = seen.distinct >= 3 || agreesWithLevel(record, seen.mean / 2 ** zeros);
+  if (align === "right" && fits && isTold)
     return [
       {
         ...base,
@@ -81,6 +83,12 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
       advice: `Set \`bits: ${needed}\`, or describe the firmware's sum with \`averaging:\`.`,
     },
   ];
+}
+
+/** Whether a code stands within 2 % of full scale of where the stated level puts it. */
+function agreesWithLevel({ stimulus, scale }: CaptureRecord, code: number): boolean {
+  if (stimulus?.kind !== "steady" || stimulus.voltage === null) return false;
+  return Math.abs(code - (stimulus.voltage - scale.low) / scale.lsb) < 0.02 * (scale.topCode + 1);
 }
 
 /** How many times closer neighbouring words lie once their bytes are exchanged; null where that does not make them fit. */

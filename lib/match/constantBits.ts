@@ -44,6 +44,12 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
       : isStuckInNoise(record, bit) || isStuckOnSteps(record, bit, isOne === 1);
     if (told) constant.push({ bit, value: isOne ? 1 : 0 });
   }
+  // What is told of one of the low bits that are all 0 holds for those below it: a result that was shifted up.
+  let zeros = 0;
+  while (zeros < together && ((seen.or >>> (lowest + zeros)) & 1) === 0) zeros++;
+  const told = Math.max(-1, ...constant.filter((c) => c.bit < lowest + zeros).map((c) => c.bit));
+  for (let bit = lowest; bit < told; bit++) if (!constant.some((c) => c.bit === bit)) constant.push({ bit, value: 0 });
+  constant.sort((a, b) => a.bit - b.bit);
   if (constant.length === 0) return [];
   let low = 0;
   while (constant[low]?.bit === low && constant[low]?.value === 0) low++;

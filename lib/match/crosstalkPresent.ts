@@ -4,7 +4,7 @@ import { say } from "./say.ts";
 
 /** A tone that shows on a channel beside its own. */
 export const crosstalkPresent: Detector = ({ record, fit }) => {
-  if (fit === null || record.log.channels.length < 2) return [];
+  if (fit === null) return [];
   const seen = neighbourTones(record, fit).filter((t) => t.isSignificant);
   if (seen.length === 0) return [];
   const told = seen.map(

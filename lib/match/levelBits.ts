@@ -12,7 +12,7 @@ interface Level {
 /** A bit of less weight is lost among the converter's own errors. */
 const LEAST_BIT = 2;
 /** Levels that must need the other value of a bit, and their share of all. */
-const LEAST_MOVED = { levels: 3, share: 0.12 };
+const LEAST_MOVED = { levels: 2, share: 0.12 };
 /** rms that a converter in order leaves about its line at most, codes. */
 const IN_ORDER = 6;
 
@@ -43,10 +43,14 @@ export function isStuckOnSteps(record: CaptureRecord, bit: number, isOne: boolea
     const count = moved.filter(Boolean).length;
     const after = rms(levels, line, (i) => (moved[i] ? weight : 0));
     const enough = Math.max(LEAST_MOVED.levels, LEAST_MOVED.share * levels.length);
-    return count >= enough && count <= levels.length - enough && after < 0.5 * before && after < IN_ORDER;
+    // Two levels alone must agree the better.
+    const better = count < 3 ? 0.25 : 0.5;
+    return count >= enough && count <= levels.length - 2 && after < better * before && after < IN_ORDER;
   });
 }
 
+/** Noise does not pass over more than this; a low byte in the high one's place would look alike. */
+const HIGHEST = 4;
 /** Times that each value above a bit must come. */
 const VISITS = 3;
 
@@ -56,6 +60,7 @@ const VISITS = 3;
  * of a level passes over none that exists.
  */
 export function isStuckInNoise(record: CaptureRecord, bit: number): boolean {
+  if (bit > HIGHEST) return false;
   const kind = record.stimulus?.kind;
   if (kind === "steady") return longestRow(record.codes, 0, record.codes.length - 1, bit) >= 3;
   if (kind !== "steps") return false;

@@ -49,7 +49,7 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
   // All points go the same way: codes that close in on the middle from both sides are fewer bits.
   if ([1, -1].some((way) => points.every((p) => Math.abs(way * (p.found - p.expected) - full / 2) <= close * full)))
     return [turnedSign(record, points[0]!)];
-  const wider = widerLevel(record, points);
+  const wider = widerLevel(record, points, origin, seen);
   if (wider !== null) return [wider];
   const largest = Math.max(...points.map((p) => reach(p.expected)));
   if (!(largest > (points.length > 1 || origin === 0 ? 0.1 : 0.2) * full)) return [];
@@ -90,28 +90,43 @@ const MOST_MORE = 6;
  * A level that stands a power of two higher than stated, and not beyond the declared range: the log holds codes of more bits. Within 1 % of full scale, as a turned sign;
  * levels near the bottom, where any code is near to any other, say nothing.
  */
-function widerLevel(record: CaptureRecord, points: readonly { expected: number; found: number }[]): Finding | null {
-  const { scale, spec, stimulus } = record;
+function widerLevel(
+  record: CaptureRecord,
+  points: readonly { expected: number; found: number }[],
+  origin: number,
+  seen: Survey,
+): Finding | null {
+  const { scale, stimulus } = record;
   const [point] = points;
-  if (stimulus?.kind !== "steady" || point === undefined || spec.converter.coding === "twos-complement") return null;
+  if (stimulus?.kind !== "steady" || point === undefined) return null;
   const full = scale.topCode + 1;
+  const away = point.expected - origin;
   for (let k = 1; k <= MOST_MORE; k++) {
     const factor = 2 ** k;
     // The converter's own gain and offset are multiplied as well.
-    if (point.expected * (factor - 1) < 0.05 * full) continue;
-    if (Math.abs(point.found - factor * point.expected) > Math.max(0.01 * full, 0.01 * point.found + 3 * factor))
-      continue;
+    if (Math.abs(away) * (factor - 1) < 0.05 * full) continue;
+    const miss = Math.abs(point.found - origin - factor * away);
+    if (miss > Math.max(0.01 * full, 0.01 * Math.abs(factor * away) + 3 * factor)) continue;
     const bits = Math.round(scale.bits) + k;
-    return {
-      id: "wider-than-declared",
-      severity: "error",
-      text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: ${factor} times as many, as ${bits} bits make them.`,
-      cause:
-        "The converter runs at a higher resolution than the bench file declares, or the firmware sums several conversions.",
-      advice: `Set \`bits: ${bits}\`, or describe the firmware's sum with \`averaging:\`.`,
-      readings: [[0, record.codes.length - 1]],
-      nulls: ALL_METRICS,
-    };
+    const isShifted = seen.distinct >= 3 && (seen.or & (factor - 1)) === 0;
+    const text = `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected: ${factor} times as many`;
+    const base = { severity: "error", readings: [[0, record.codes.length - 1]], nulls: ALL_METRICS } as const;
+    return isShifted
+      ? {
+          ...base,
+          id: "left-aligned",
+          text: `${text}, and the low ${say.plural(k, "bit is", "bits are")} 0 in every word.`,
+          cause: "The data register is left-aligned: the code sits at the top of its word.",
+          advice: `Declare \`align: left\` with \`container: ${bits}\`, or set the register to right alignment.`,
+        }
+      : {
+          ...base,
+          id: "wider-than-declared",
+          text: `${text}, as ${bits} bits make them.`,
+          cause:
+            "The converter runs at a higher resolution than the bench file declares, or the firmware sums several conversions.",
+          advice: `Set \`bits: ${bits}\`, or describe the firmware's sum with \`averaging:\`.`,
+        };
   }
   return null;
 }

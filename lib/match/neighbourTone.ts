@@ -28,8 +28,8 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
   const { converter } = record.spec;
   const shift = converter.align === "left" ? 2 ** (converter.container - converter.bits) : 1;
   const found: NeighbourTone[] = [];
-  for (const { name, codes } of record.log.channels) {
-    if (name === record.channel || codes.length < 32) continue;
+  for (const { name, codes } of neighbours(record)) {
+    if (codes.length < 32) continue;
     let constant = true;
     for (let n = 1; n < codes.length && constant; n++) constant = codes[n] === codes[0];
     if (constant) {
@@ -37,7 +37,7 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
       found.push({ channel: name, ratio: 0, standard: 0.25 / fit.amplitude, amplitude: 0, isSignificant: false });
       continue;
     }
-    const line = fitSine(codes, { frequency: fit.cyclesPerReading, fixed: true });
+    const line = fitSine(codes, { frequency: fit.cyclesPerReading, fixed: true, exclude: Number.isNaN });
     if (line === null) continue;
     const amplitude = line.amplitude / shift;
     const u = Math.max(line.standard.amplitude / shift, 1e-6);
@@ -53,4 +53,10 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
     });
   }
   return found;
+}
+
+/** The log's other channels: read as such, or as columns beside the one that was asked for. */
+function neighbours({ log, channel }: CaptureRecord): { name: string; codes: ArrayLike<number> }[] {
+  const beside = [...log.columns].map(([name, codes]) => ({ name, codes }));
+  return [...log.channels, ...beside].filter(({ name }) => name !== channel);
 }
