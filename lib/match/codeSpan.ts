@@ -61,7 +61,7 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   const [bottom, ceiling] = signed && least < 0 ? [-halfRange, halfRange - 1] : [0, top];
   const fits = zeros > 0 && least / 2 ** zeros >= bottom && most / 2 ** zeros <= ceiling;
   // A quiet level gives too few words to know its low bits by; that the code then stands where it is expected tells.
-  const isTold = seen.distinct >= 3 || agreesWithLevel(record, seen.mean / 2 ** zeros);
+  const isTold = seen.distinct >= 3 || agreesWithLevel(record, words, zeros);
   if (align === "right" && fits && isTold)
     return [
       {
@@ -85,10 +85,14 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   ];
 }
 
-/** Whether a code stands within 2 % of full scale of where the stated level puts it. */
-function agreesWithLevel({ stimulus, scale }: CaptureRecord, code: number): boolean {
-  if (stimulus?.kind !== "steady" || stimulus.voltage === null) return false;
-  return Math.abs(code - (stimulus.voltage - scale.low) / scale.lsb) < 0.02 * (scale.topCode + 1);
+/** Whether the words of a quiet level, taken from the top of a 16-bit word, stand within 2 % of full scale of where the stated level puts them. */
+function agreesWithLevel({ stimulus, scale, spec }: CaptureRecord, words: Int32Array, zeros: number): boolean {
+  const { bits, coding } = spec.converter;
+  if (stimulus?.kind !== "steady" || stimulus.voltage === null || bits >= 16 || zeros < 16 - bits) return false;
+  const word = words[words.length >> 1]! / 2 ** (16 - bits);
+  const full = 2 ** bits;
+  const plain = coding === "twos-complement" ? (word + 1.5 * full) % full : word;
+  return Math.abs(plain - (stimulus.voltage - scale.low) / scale.lsb) < 0.02 * (scale.topCode + 1);
 }
 
 /** How many times closer neighbouring words lie once their bytes are exchanged; null where that does not make them fit. */

@@ -28,20 +28,33 @@ function fitAnew(record: CaptureRecord, usable: UsableCodes | null, [first, last
   return fit !== null && fit.amplitude > fit.residualRms * noToneFactor(fit.readings) ? fit : null;
 }
 
+/** Pieces of one length that are tried, and the shortest. */
+const PIECES = 5;
+const SHORTEST = 48;
+/** Cycles without which a piece does not know its frequency. */
+const LEAST_CYCLES = 1.5;
+
 /**
- * A sine to hold a possibly broken record against: the fit of the whole, or of the quarter that fits best where the whole fits poorly (a record with its phase
- * broken in the middle has no one sine).
+ * A sine to hold a possibly broken record against: the fit of the whole, or of the piece that fits best where the whole fits poorly (a record with its phase
+ * broken has no one sine). Pieces are a quarter of the record, and halved until one fits well or is too short to know its frequency: readings lost at every
+ * turn of a buffer leave only short ones whole.
  */
 export function referenceFit(record: CaptureRecord, usable: UsableCodes | null): SineFit | null {
   const { codes } = record;
   const whole = fitStretch(record, usable, [0, codes.length - 1]);
-  if (codes.length < 64 || (whole !== null && whole.residualRms < POOR * whole.amplitude)) return whole;
+  const isPoor = (fit: SineFit | null): boolean => fit === null || fit.residualRms >= POOR * fit.amplitude;
+  if (codes.length < 64 || !isPoor(whole)) return whole;
   let best = whole;
-  const quarter = Math.min(1 << 16, Math.floor(codes.length / 4));
-  for (let i = 0; i < 4; i++) {
-    const first = Math.floor((i * (codes.length - quarter)) / 3);
-    const part = fitStretch(record, usable, [first, first + quarter - 1]);
-    if (part !== null && (best === null || part.residualRms < 0.7 * best.residualRms)) best = part;
+  let enough = 0.7;
+  for (let length = Math.min(1 << 16, Math.floor(codes.length / 4)); length >= SHORTEST && isPoor(best); length >>= 1) {
+    for (let i = 0; i < PIECES; i++) {
+      const first = Math.floor((i * (codes.length - length)) / (PIECES - 1));
+      const part = fitStretch(record, usable, [first, first + length - 1]);
+      if (part === null || part.cyclesPerReading * length < LEAST_CYCLES) continue;
+      if (best === null || part.residualRms < enough * best.residualRms) best = part;
+    }
+    // The fewer readings, the more of them are close to a sine by chance: half the rms on 48 has a chance of 1e-9.
+    enough = 0.5;
   }
   return best;
 }

@@ -24,10 +24,10 @@ export interface RampBreak {
 }
 
 /**
- * Codes that a converter of ordinary linearity may skip at once with a sound record: a major-carry error or a few missing codes in a row.
+ * Codes that a converter of ordinary linearity may skip at once with a sound record: a missing code or two in a row (a wide code holds the ramp back, it skips none).
  * More than this, and noise, is a break; less cannot be told from INL.
  */
-const LINEARITY_ALLOWANCE = 4;
+const LINEARITY_ALLOWANCE = 2.5;
 /** A converter's own curve never runs backwards; this is for single-code errors between the means compared. */
 const BACKWARD_ALLOWANCE = 2.5;
 
@@ -49,6 +49,10 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
       break;
     }
   }
+  // Flat ends inside the range (a front end that saturates, fewer bits than declared) are no part of it either.
+  const flat = 2 + 4 * noiseOf(codes);
+  if (to - from >= 64)
+    [from, to] = [flatUntil(codes, from, 1, middle, flat) + 1, flatUntil(codes, to, -1, middle, flat) - 1];
   const readings = to - from + 1;
   if (readings < 64) return [];
   const advance = slopeOf(codes, from, to);
@@ -105,6 +109,21 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
     }
   }
   return found.sort((a, b) => a.at - b.at);
+}
+
+/** The last reading, going inwards from an end, that still stands within `flat` codes of the end's first five. */
+function flatUntil(codes: Int32Array, end: number, way: 1 | -1, middle: number, flat: number): number {
+  const at = (i: number): number => codes[end + way * i]!;
+  const level = median5(at(0), at(1), at(2), at(3), at(4));
+  let last = end;
+  let beyond = 0;
+  for (let n = end; n !== middle && beyond < 5; n += way) {
+    if (Math.abs(codes[n]! - level) <= flat) {
+      last = n;
+      beyond = 0;
+    } else beyond++;
+  }
+  return last;
 }
 
 /** Codes a reading, from the medians of the record's first and last quarters' halves; a break moves it little. */
