@@ -1,4 +1,5 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
+import { brokenPhase } from "./brokenPhase.ts";
 import { clippedEnds, clipping } from "./clipping.ts";
 import { codeMeaning } from "./codeMeaning.ts";
 import { codesOutside } from "./codeSpan.ts";
@@ -75,7 +76,11 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
       : reference;
   const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
-  const damage = [...readingsLost(events, fit), ...readingsRepeated(events, stale)];
+  const lost = readingsLost(events, fit);
+  const broken = lost.length > 0 ? [] : brokenPhase(record, reference, usable);
+  const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
+  // The sine through a record whose phase is broken everywhere says nothing about the tone.
+  if (broken.length > 0) return finish(record, seen, { fit: null, clean: whole, ends, usable }, damage);
   return finish(record, seen, { fit, clean, ends, usable }, damage, true);
 }
 

@@ -28,15 +28,21 @@ const MOST_STEPS = 200;
 export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array): PhaseStep[] {
   const { count, length } = blocks;
   const phase = blocks.phase;
-  // The reference may run off a little; the median advance over more and more blocks is the true one, whatever jumps there are.
+  // The reference may run off a little; the median advance over more and more blocks is the true one. Jumps at every turn of a buffer would pass for a slope: over
+  // more blocks than lie between two of them each advance holds one. What one block's advances do not bear out is none.
   let slope = 0;
   const level = Float64Array.from(phase);
   const advances = new Float64Array(count - 1);
+  let known = Number.POSITIVE_INFINITY;
   for (const reach of new Set([1, Math.max(1, Math.floor(count / 32)), Math.max(1, Math.floor(count / 16))])) {
     const over: number[] = [];
     for (let b = reach; b < count; b++) over.push(wrap(level[b]! - level[b - reach]!) / reach);
-    slope += median(over);
+    const more = median(over);
+    if (Math.abs(more) > 6 * known) break;
+    slope += more;
     for (let b = 0; b < count; b++) level[b] = wrap(phase[b]! - slope * b);
+    // Standard error of a median, 1.25·σ/√count, and half as much again for what harmonics do to a block.
+    if (reach === 1) known = (1.9 * quarterDeviation(over.map((x) => x - more))) / Math.sqrt(count) + 1e-6;
   }
   for (let b = 1; b < count; b++) advances[b - 1] = wrap(level[b]! - level[b - 1]!);
   const typicalResidual = median(blocks.residual);

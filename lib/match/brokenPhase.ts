@@ -1,0 +1,85 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import type { Finding } from "./finding.ts";
+import { fitStretch } from "./fitRecord.ts";
+import { LINE_METRICS, SHAPE_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { robustDeviation } from "./robust.ts";
+import { expectedCycles } from "./sampleRate.ts";
+import { say } from "./say.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
+
+/** A remainder of more than this share of the amplitude is more than a sound chain leaves. */
+const POOR = 0.03;
+/** Pieces that are held against the whole. */
+const PIECES = 17;
+/** A piece leaves less than this share of what one sine through the whole record leaves. */
+const LEAST_BETTER = 0.4;
+/** Of what the whole leaves, the share that level and amplitude may account for. */
+const MOST_OTHER = 0.3;
+
+/** The shortest pieces: readings, and cycles of the tone, below which a sine fits anything. */
+const SHORTEST = { readings: 24, cycles: 0.6 };
+
+/**
+ * A tone of which every piece is a sine but the record is not, although no single jump of its phase can be made out: readings lost so often that hardly a cycle
+ * stays whole. Asked for is that pieces leave less than two fifths of what the whole leaves, which must be more than 3 % of the amplitude, and that level and
+ * amplitude of the pieces stay the same: noise and distortion stay in the pieces, drift and hum move the level, so that no sound record comes near.
+ * @param reference  of the record or of a part of it
+ */
+export function brokenPhase(record: CaptureRecord, reference: SineFit | null, usable: UsableCodes | null): Finding[] {
+  const { codes, stimulus } = record;
+  if (stimulus?.kind !== "sine") return [];
+  const whole = fitStretch(record, usable, [0, codes.length - 1]);
+  if (whole !== null && whole.residualRms < POOR * whole.amplitude) return [];
+  const frequencies = new Set<number>();
+  const rate = record.spec.sampleRate;
+  if (stimulus.frequency !== null && rate !== null) frequencies.add(expectedCycles(stimulus.frequency, rate));
+  if (reference !== null && reference.readings < 0.5 * codes.length) frequencies.add(reference.cyclesPerReading);
+  for (const cycles of frequencies) {
+    const shortest = Math.max(SHORTEST.readings, SHORTEST.cycles / Math.min(cycles, 0.5 - cycles));
+    for (let length = codes.length >> 3; length >= shortest; length >>= 1) {
+      const told = piecesFit(record, usable, cycles, length, whole?.residualRms ?? null);
+      if (told === null) continue;
+      return [
+        {
+          id: "readings-lost",
+          severity: "error",
+          text: `Pieces of ${say.count(length)} readings are sines to within ${say.lsb(told.piece)} rms, but no one sine fits the record better than ${say.lsb(told.left)}: its phase jumps again and again, so that readings are missing in many places.`,
+          cause:
+            "Readings were produced faster than they were sent, and some are lost at every turn of a buffer; or the sample clock jumps.",
+          advice:
+            "Store the record in memory and print it afterwards, raise the baud rate, or log a running number that shows where they are missing.",
+          readings: [[0, codes.length - 1]],
+          nulls: [...TONE_METRICS, ...LINE_METRICS, ...SHAPE_METRICS],
+        },
+      ];
+    }
+  }
+  return [];
+}
+
+function piecesFit(
+  { codes }: CaptureRecord,
+  usable: UsableCodes | null,
+  frequency: number,
+  length: number,
+  leftByWhole: number | null,
+): { piece: number; left: number } | null {
+  const exclude = exclusion(usable);
+  const parts: SineFit[] = [];
+  for (let i = 0; i < PIECES; i++) {
+    const first = Math.floor((i * (codes.length - length)) / (PIECES - 1));
+    const piece = { frequency, fixed: true, first, last: first + length - 1 };
+    const part = fitSine(codes, exclude === null ? piece : { ...piece, exclude });
+    if (part !== null) parts.push(part);
+  }
+  if (parts.length < PIECES - 2) return null;
+  const amplitude = median(parts.map((p) => p.amplitude));
+  const left = leftByWhole ?? amplitude / Math.SQRT2;
+  const piece = median(parts.map((p) => p.residualRms));
+  if (piece > LEAST_BETTER * left) return null;
+  const moved =
+    robustDeviation(parts.map((p) => p.offset)) ** 2 + robustDeviation(parts.map((p) => p.amplitude)) ** 2 / 2;
+  return moved > MOST_OTHER * left ** 2 ? null : { piece, left };
+}
