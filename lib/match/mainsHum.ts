@@ -4,6 +4,7 @@ import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
+import { piecewiseRemainder } from "./piecewiseRemainder.ts";
 import { say } from "./say.ts";
 
 /** Points that are transformed at most; longer records are averaged down first, as far as ten times the mains frequency stays visible. */
@@ -13,8 +14,13 @@ const MAINS_TOLERANCE = 0.005;
 const ORDERS = [1, 2, 3, 4, 5, 6, 7] as const;
 /** Below this a line may be the quantiser's own: its lines of a pure tone or a slow ramp. */
 const LEAST_LSB = 0.15;
-/** Orders of the tone whose lines are not taken for hum. */
-const TONE_ORDERS = 40;
+/** Of a sweep the converter's own curve leaves lines as well. */
+const LEAST_SWEPT_LSB = 0.6;
+/** Orders of the tone whose lines are not taken for hum at all; of the higher ones up to the second only those that no curve of some LSB brings about. */
+const TONE_ORDERS = { near: 10, far: 40 };
+const LEAST_BESIDE_LSB = 0.6;
+/** A triangle shows the converter's whole curve twice a period: lines of up to an LSB at its lower orders. */
+const LEAST_BESIDE_TRIANGLE_LSB = 1.2;
 
 interface Line {
   readonly order: number;
@@ -22,21 +28,25 @@ interface Line {
 }
 
 /**
- * Lines at the mains frequency and its harmonics, also aliased, in what is left of a steady, sine or ramp record. Hann window; a line must stand out of the median
+ * Lines at the mains frequency and its harmonics, also aliased, in what the stimulus leaves of a record. Hann window; a line must stand out of the median
  * of its neighbourhood by what exponentially distributed powers exceed with chance FALSE_ALARM over all bins looked at, and reach 0.15 LSB.
- * The record must hold three cycles, and a line that a harmonic of the tone may fall on is not looked at.
+ * The record must hold three cycles, and what a harmonic of the tone may fall on is not looked at.
  */
 export const mainsHum: Detector = (context) => {
   const { record, rate } = context;
   const kind = record.stimulus?.kind;
-  if (rate === null || record.codes.length < 64 || (kind !== "sine" && kind !== "steady")) return [];
+  if (rate === null || record.codes.length < 64 || kind === undefined) return [];
   const left = remainder(context);
   if (left === null) return [];
   const { values, step } = left;
   const pointRate = rate.value / step;
   const power = hannPower(values);
-  const least = LEAST_LSB * converterLsb(record);
-  const tone = context.fit === null ? null : context.fit.cyclesPerReading * step;
+  const least = (kind === "ramp" || kind === "triangle" ? LEAST_SWEPT_LSB : LEAST_LSB) * converterLsb(record);
+  const { stimulus } = record;
+  const periodic =
+    stimulus?.kind === "triangle" ? (stimulus.frequency ?? 0) / rate.value : context.fit?.cyclesPerReading;
+  const tone = periodic === undefined || periodic === 0 ? null : periodic * step;
+  const beside = (kind === "triangle" ? LEAST_BESIDE_TRIANGLE_LSB : LEAST_BESIDE_LSB) * converterLsb(record);
   let best: { mains: number; lines: Line[]; total: number } | null = null;
   for (const mains of [50, 60]) {
     if ((mains * values.length) / pointRate < 3) continue;
@@ -47,7 +57,7 @@ export const mainsHum: Detector = (context) => {
       return !places.has(place) && places.add(place);
     });
     const lines = orders.flatMap(
-      (order) => lineAt(power, values.length, (order * mains) / pointRate, order, tone, least) ?? [],
+      (order) => lineAt(power, values.length, (order * mains) / pointRate, order, tone, least, beside) ?? [],
     );
     // Ripple of a rectifier shows at twice the mains; higher orders alone are something else.
     if (!lines.some((l) => l.order <= 2)) continue;
@@ -110,12 +120,15 @@ function remainder({ record, fit, rate, clean }: MatchContext): { values: Float6
       }
       values[i] = sum / step;
     }
-  } else
+  } else {
+    const swept = stimulus?.kind === "steady" ? codes : piecewiseRemainder(record);
+    if (swept === null) return null;
     for (let i = 0; i < count; i++) {
       let sum = 0;
-      for (let n = first + i * step; n < first + (i + 1) * step; n++) sum += codes[n]!;
+      for (let n = first + i * step; n < first + (i + 1) * step; n++) sum += swept[n]!;
       values[i] = sum / step;
     }
+  }
   takeLineOff(values);
   return { values, step };
 }
@@ -152,22 +165,21 @@ function lineAt(
   order: number,
   tone: number | null,
   least: number,
+  beside: number,
 ): Line | null {
   const centre = foldedFrequency(cycles) * n;
   const reach = Math.max(1, cycles * n * MAINS_TOLERANCE);
-  const from = Math.round(centre - reach);
-  const to = Math.round(centre + reach);
-  if (from < 3 || to > power.length - 3) return null;
-  if (tone !== null)
-    for (let h = 1; h <= TONE_ORDERS; h++) {
-      const at = foldedFrequency(h * tone) * n;
-      if (at > from - 2.5 && at < to + 2.5) return null;
-    }
-  let peak = from;
-  for (let k = from; k <= to; k++) if (power[k]! > power[peak]!) peak = k;
+  const from = Math.max(3, Math.round(centre - reach));
+  const to = Math.min(power.length - 3, Math.round(centre + reach));
+  if (from > to || centre < 2.5) return null;
+  const near = toneBins(n, tone, 2, TONE_ORDERS.near, from - 1, to + 1);
+  const far = toneBins(n, tone, TONE_ORDERS.near + 1, TONE_ORDERS.far, from - 1, to + 1);
+  let peak = -1;
+  for (let k = from; k <= to; k++) if (!near.has(k) && (peak < 0 || power[k]! > power[peak]!)) peak = k;
+  if (peak < 0) return null;
   const around: number[] = [];
   for (let k = Math.max(2, from - 40); k <= Math.min(power.length - 2, to + 40); k++)
-    if (k < from - 2 || k > to + 2) around.push(power[k]!);
+    if (k < from - 2 || k > to + 2 || (reach > 20 && Math.abs(k - peak) > 3)) around.push(power[k]!);
   if (around.length < 6) return null;
   // The median of an exponential is ln 2 of its mean; few neighbours know it poorly.
   const mean = (median(around) / Math.LN2) * (1 + 3 / Math.sqrt(around.length));
@@ -176,5 +188,16 @@ function lineAt(
   if (!(power[peak]! > limit)) return null;
   // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
   const amplitude = Math.sqrt(Math.max(power[peak]!, (power[peak - 1]! + power[peak]! + power[peak + 1]!) / 1.5));
-  return amplitude > least ? { order, amplitude } : null;
+  return amplitude > Math.max(least, far.has(peak) ? beside : 0) ? { order, amplitude } : null;
+}
+
+/** Bins within the Hann window's reach of the tone, or of its harmonics from order `first` to `last`, between two bins. */
+function toneBins(n: number, tone: number | null, first: number, last: number, from: number, to: number): Set<number> {
+  const bins = new Set<number>();
+  if (tone === null) return bins;
+  for (let h = first === 2 ? 1 : first; h <= last; h++) {
+    const at = foldedFrequency(h * tone) * n;
+    for (let k = Math.ceil(at - 2.5); k <= at + 2.5; k++) if (k >= from && k <= to) bins.add(k);
+  }
+  return bins;
 }

@@ -77,7 +77,7 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
   const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
   const lost = readingsLost(events, fit);
-  const broken = lost.length > 0 ? [] : brokenPhase(record, reference, usable);
+  const broken = events.length > 0 || stale.length > 0 ? [] : brokenPhase(record, reference, usable);
   const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.
   if (broken.length > 0) return finish(record, seen, { fit: null, clean: whole, ends, usable }, damage);
