@@ -1,3 +1,4 @@
+import { median } from "../signal/median.ts";
 import type { Detector } from "./context.ts";
 import { say } from "./say.ts";
 
@@ -29,6 +30,8 @@ export const telegraphNoise: Detector = ({ record, seen, clean }) => {
     if (apart < LEAST_LSB || apart < 5 * spread || between > 0.1 * count || switches < LEAST_SWITCHES) continue;
     const fewer = Math.min(lowCount, count - lowCount);
     if (fewer < 0.02 * count) continue;
+    // A level that moves from one place to another and stays there, on whatever course, is a drift.
+    if (isOneWay(smooth, (low + high) / 2)) continue;
     // Independent readings change group 2·p·(1 − p) of the time.
     const p = lowCount / count;
     if (switches > 0.4 * 2 * p * (1 - p) * count) continue;
@@ -48,6 +51,24 @@ export const telegraphNoise: Detector = ({ record, seen, clean }) => {
   }
   return [];
 };
+
+/** Pieces of a record whose groups tell a course from switching. */
+const PIECES = 16;
+
+/** Whether the record's pieces, each by its own median, stand on one side of the cut first and on the other afterwards. */
+function isOneWay(values: Float64Array, cut: number): boolean {
+  const size = Math.floor(values.length / PIECES);
+  const above = Array.from({ length: PIECES }, (_, p) => median(values.subarray(p * size, (p + 1) * size)) > cut);
+  const inside = Array.from({ length: PIECES }, (_, p) => {
+    let crossings = 0;
+    for (let i = p * size + 1; i < (p + 1) * size; i++) if (values[i]! > cut !== values[i - 1]! > cut) crossings++;
+    return crossings;
+  });
+  let changes = 0;
+  for (let p = 1; p < PIECES; p++) if (above[p] !== above[p - 1]) changes++;
+  // Where the course passes the cut, noise crosses it back and forth; elsewhere nothing does.
+  return changes <= 1 && inside.filter((crossings) => crossings > 0).length <= 3;
+}
 
 interface Split {
   readonly low: number;

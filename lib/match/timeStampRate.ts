@@ -43,6 +43,7 @@ export function timeStampRate(time: TimeStamps): StampedRate | null {
   // Between 3/4 and 5/4 of the usual interval nothing was lost; resolution may add or take one step.
   const near = 0.25 * typical + resolution;
   let sum = 0;
+  let squares = 0;
   let count = 0;
   let stretches = 0;
   let previous = Number.NaN;
@@ -52,6 +53,7 @@ export function timeStampRate(time: TimeStamps): StampedRate | null {
     previous = seconds[n]!;
     if (Math.abs(interval - typical) <= near) {
       sum += interval;
+      squares += (interval - typical) ** 2;
       count++;
       if (!inside) stretches++;
       inside = true;
@@ -59,7 +61,11 @@ export function timeStampRate(time: TimeStamps): StampedRate | null {
   }
   const period = sum / count;
   // Inside a stretch the roundings of neighbouring intervals cancel: each stretch leaves at most one step of the stamps.
-  return { period, rate: 1 / period, limit: Math.min(1, (resolution * Math.sqrt(stretches)) / sum), stamps };
+  const rounding = resolution * Math.sqrt(stretches);
+  // So does jitter within a stretch; but intervals cut off for being long or short leave a stretch open at both ends.
+  const variance = Math.max(0, squares / count - (period - typical) ** 2 - resolution ** 2 / 6);
+  const scatter = 2 * Math.sqrt(2 * stretches * variance);
+  return { period, rate: 1 / period, limit: Math.min(1, (rounding + scatter) / sum), stamps };
 }
 
 /** Median of the intervals between neighbouring readings' stamps, from at most some 10 000 of them; null where fewer than one exists. */
