@@ -17,7 +17,7 @@ const LEAST_QUIET_LSB = 1;
 
 /**
  * A level that moves through the record: the slope of block means, tested by Student's t with their own scatter (chance FALSE_ALARM), and at least 0.3 LSB from end to
- * end. A warm-up is told by a fast beginning: the first half moves more than three times as far as the second.
+ * end. A warm-up that is over early, and leaves the line no slope, is looked for by itself. It is told by a fast beginning: the first half moves more than three times as far as the second.
  */
 export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
   const { codes, stimulus } = record;
@@ -52,12 +52,17 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
   const u = Math.sqrt(differences / (n - 1) / sxx);
   const move = slope * n;
   const least = quiet ? LEAST_QUIET_LSB : LEAST_LSB;
-  if (!Number.isFinite(move) || Math.abs(move) < least * converterLsb(record) + noise) return [];
-  if (Math.abs(slope) < tQuantile(1 - FALSE_ALARM / 2, (2 * (n - 1)) / 3) * u) return [];
+  const allowed = least * converterLsb(record) + noise;
+  if (!means.every(Number.isFinite)) return [];
+  const isMoving =
+    Math.abs(move) >= allowed && Math.abs(slope) >= tQuantile(1 - FALSE_ALARM / 2, (2 * (n - 1)) / 3) * u;
+  const start = isMoving ? null : fastStart(means);
+  if (!isMoving && (start === null || Math.abs(start) < allowed)) return [];
   const half = n >> 1;
   const firstHalf = means[half]! - means[0]!;
   const secondHalf = means[n - 1]! - means[half]!;
-  const warm = Math.abs(firstHalf) > 3 * Math.abs(secondHalf) && Math.abs(firstHalf) > 4 * u * sxx ** 0.5;
+  const warm =
+    start !== null || (Math.abs(firstHalf) > 3 * Math.abs(secondHalf) && Math.abs(firstHalf) > 4 * u * sxx ** 0.5);
   const duration = rate === null ? "" : ` in ${say.seconds(codes.length / rate.value)}`;
   return [
     {
@@ -75,6 +80,35 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
     },
   ];
 };
+
+/** Time constants of a warm-up that a line does not see, blocks. */
+const TIME_CONSTANTS = [0.7, 1.5, 3, 6];
+
+/**
+ * How far an exponential beginning starts off, by least squares of a constant and exp(−b/τ) over the blocks, for the τ that fits best; tested by Student's t with what that fit
+ * leaves (two degrees of freedom for the fit and one for τ), chance FALSE_ALARM over all τ.
+ * @returns null where none stands out
+ */
+function fastStart(means: Float64Array): number | null {
+  const n = means.length;
+  let best: { size: number; t: number } | null = null;
+  for (const tau of TIME_CONSTANTS) {
+    const shape = Float64Array.from(means, (_, b) => Math.exp(-b / tau));
+    const mx = shape.reduce((sum, x) => sum + x / n, 0);
+    const my = means.reduce((sum, y) => sum + y / n, 0);
+    let [sxx, sxy, syy] = [0, 0, 0];
+    for (let b = 0; b < n; b++) {
+      sxx += (shape[b]! - mx) ** 2;
+      sxy += (shape[b]! - mx) * (means[b]! - my);
+      syy += (means[b]! - my) ** 2;
+    }
+    const size = sxy / sxx;
+    const left = Math.max(1e-12, syy - size * sxy);
+    const t = Math.abs(size) / Math.sqrt(left / (n - 3) / sxx);
+    if (best === null || t > best.t) best = { size, t };
+  }
+  return best !== null && best.t > tQuantile(1 - FALSE_ALARM / 2 / TIME_CONSTANTS.length, n - 3) ? best.size : null;
+}
 
 function blockMeans(codes: Int32Array, count: number): Float64Array {
   const length = Math.floor(codes.length / count);

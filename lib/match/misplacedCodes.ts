@@ -104,7 +104,7 @@ function widerLevel(
   for (let k = 1; k <= MOST_MORE; k++) {
     const factor = 2 ** k;
     // The converter's own gain and offset are multiplied as well.
-    if (Math.abs(away) * (factor - 1) < 0.05 * full) continue;
+    if (Math.abs(away) < 0.02 * full || Math.abs(away) * (factor - 1) < 0.05 * full) continue;
     const miss = Math.abs(point.found - origin - factor * away);
     if (miss > Math.max(0.01 * full, 0.01 * Math.abs(factor * away) + 3 * factor)) continue;
     const bits = Math.round(scale.bits) + k;
