@@ -1,3 +1,4 @@
+import { alongSine } from "../lib/signal/alongSine.ts";
 import type { SineFit } from "../lib/signal/sineFit.ts";
 
 /** Smallest and largest value of consecutive blocks of readings: what a plot of a long record needs. */
@@ -41,39 +42,25 @@ export interface SinePart {
   readonly top: number;
 }
 
-/**
- * The same of what is left after a fitted sine is taken away; NaN where a block holds no reading of the part. The sine is turned on from reading to
- * reading and set afresh every 4096, so that rounding cannot build up.
- */
+/** The same of what is left after a fitted sine is taken away; NaN where a block holds no reading of the part. */
 export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, part: SinePart, columns: number): Envelope {
   const n = part.last - part.first + 1;
   const each = Math.max(1, Math.ceil(n / columns));
   const count = Math.max(0, Math.ceil(n / each));
   const low = new Float64Array(count).fill(Number.NaN);
   const high = new Float64Array(count).fill(Number.NaN);
-  const w = 2 * Math.PI * fit.cyclesPerReading;
-  const [c, s] = [Math.cos(w), Math.sin(w)];
+  const sine = alongSine(fit);
   for (let b = 0; b < count; b++) {
     const start = part.first + b * each;
     const end = Math.min(part.last + 1, start + each);
     let lo = Number.POSITIVE_INFINITY;
     let hi = Number.NEGATIVE_INFINITY;
-    let x = 0;
-    let y = 0;
     for (let i = start; i < end; i++) {
-      if ((i - start) % 4096 === 0) {
-        x = fit.amplitude * Math.cos(w * i + fit.phase);
-        y = fit.amplitude * Math.sin(w * i + fit.phase);
-      }
       const code = codes[i] as number;
-      if (code > part.bottom && code < part.top) {
-        const r = code - fit.offset - x;
-        if (r < lo) lo = r;
-        if (r > hi) hi = r;
-      }
-      const turned = x * c - y * s;
-      y = x * s + y * c;
-      x = turned;
+      if (code <= part.bottom || code >= part.top) continue;
+      const r = code - sine(i);
+      if (r < lo) lo = r;
+      if (r > hi) hi = r;
     }
     if (hi >= lo) {
       low[b] = lo;
@@ -113,6 +100,7 @@ export function foldedResidual(
   const high = new Float64Array(columns).fill(Number.NaN);
   const sum = new Float64Array(columns);
   const count = new Float64Array(columns);
+  const sine = alongSine(fit);
   const start = fit.phase / (2 * Math.PI);
   for (let i = part.first; i <= part.last; i++) {
     const code = codes[i] as number;
@@ -120,7 +108,7 @@ export function foldedResidual(
     const turn = start + i * fit.cyclesPerReading;
     const phase = turn - Math.floor(turn);
     const at = Math.min(columns - 1, Math.floor(phase * columns));
-    const r = code - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * phase);
+    const r = code - sine(i);
     if (!(low[at]! <= r)) low[at] = r;
     if (!(high[at]! >= r)) high[at] = r;
     sum[at]! += r;

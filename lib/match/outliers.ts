@@ -1,4 +1,5 @@
 import type { Stretch } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
@@ -46,9 +47,9 @@ interface Apart {
 function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   if (fit === null) return null;
   const { codes, scale } = record;
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
   const top = scale.topCode;
   const [first, last] = longest(clean);
+  const omega = 2 * Math.PI * fit.cyclesPerReading;
   const model = (n: number): number =>
     Math.max(0, Math.min(top, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
   const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
@@ -59,8 +60,11 @@ function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   sample.sort((a, b) => a - b);
   const bulk = Math.max(1.4826 * median(sample), sample[Math.floor(0.98 * (sample.length - 1))]! / 2.326, 0.3);
   const limit = DEVIATIONS * bulk + CODES * converterLsb(record);
+  const sine = alongSine(fit);
   // A reading that shows the one before again is a stale one and has its own finding.
-  return collect(first, last, limit, (n) => (n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - model(n)));
+  return collect(first, last, limit, (n) =>
+    n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(0, Math.min(top, sine(n))),
+  );
 }
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */

@@ -66,7 +66,7 @@ const CUT_SHARE = 0.1;
 
 function clipping(codes: Int32Array, inside: SineFit, top: number): string | null {
   let railed = 0;
-  for (const code of codes) if (code <= 0 || code >= top) railed++;
+  for (let n = 0; n < codes.length; n++) if (codes[n]! <= 0 || codes[n]! >= top) railed++;
   if (railed === 0) return null;
   const fit = fitSine(codes, {
     frequency: inside.cyclesPerReading,
