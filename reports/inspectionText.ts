@@ -77,13 +77,13 @@ function channelLines(
 ): void {
   const unit = channel.unit === "V" ? " V" : "";
   say(
-    `${channel.name}: ${channel.readings} readings, ${digits(channel.min)} to ${digits(channel.max)}${unit}, mean ${digits(channel.mean)}, sd ${digits(channel.sd)}${channel.distinct === null ? "" : `, ${channel.distinct} different`}`,
+    `${channel.name}: ${channel.readings} ${channel.readings === 1 ? "reading" : "readings"}, ${digits(channel.min)} to ${digits(channel.max)}${unit}, mean ${digits(channel.mean)}, sd ${digits(channel.sd)}${channel.distinct === null ? "" : `, ${channel.distinct} different`}`,
   );
   say(`looks like ${channel.course.text}`, "  ");
   const { bits } = channel;
   if (bits !== null) {
     say(
-      `the codes need ${bits.needed} bits${bits.signed ? ", signed" : ""}; usual: ${bits.bits}${bits.unusedLowBits > 0 ? `; the lowest ${bits.unusedLowBits} are never set (left-aligned?)` : ""}`,
+      `the codes need ${bits.needed} ${bits.needed === 1 ? "bit" : "bits"}${bits.signed ? ", signed" : ""}; usual: ${bits.bits}${bits.unusedLowBits > 0 ? `; the lowest ${bits.unusedLowBits} are never set (left-aligned?)` : ""}`,
       "  ",
     );
     const shown = bits.activity.slice(0, Math.max(bits.needed, 1));

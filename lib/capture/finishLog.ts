@@ -47,6 +47,7 @@ export function finishLog(read: {
       },
     ]);
   }
+  refuseLoneNumber(read, lanes);
 
   let rollovers = 0;
   const timing = (lane: Lane): { time: TimeStamps | null; sequence: SequenceNumbers | null } => {
@@ -249,4 +250,28 @@ function forcedKeys(hints: ReadingHints): string[] {
 
 function times(n: number): string {
   return n === 1 ? "once" : n === 2 ? "twice" : `${n} times`;
+}
+
+/** Readings, and lines of text to each, up to which a terminal dump is text with a number in it. */
+const LONE = { readings: 2, textLines: 2 };
+
+/** Text in which a number happens to stand is no log of readings. */
+function refuseLoneNumber(
+  read: { readonly plan: ReadingPlan; readonly skips: SkipTally },
+  lanes: readonly Lane[],
+): void {
+  const readings = lanes.reduce((sum, lane) => sum + lane.codes.length, 0);
+  const text = read.skips.done().find((s) => s.reason === "text without a reading")?.count ?? 0;
+  if (read.plan.kind !== "terminal" || readings > LONE.readings || text < LONE.textLines * readings) return;
+  throw new ProblemError([
+    {
+      code: "unreadable-log",
+      file: null,
+      line: null,
+      key: null,
+      found: `${readings === 1 ? "one number" : `${readings} numbers`} in ${text} lines of text`,
+      expected: "numbers that come line by line",
+      next: "State how readings are written: --channel, --base, --delimiter",
+    },
+  ]);
 }

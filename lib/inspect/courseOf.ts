@@ -16,7 +16,8 @@ const FEWEST = 8;
  */
 export function courseOf(values: ArrayLike<number>, rate: Hertz | null): Course {
   const n = values.length;
-  if (n < FEWEST) return course("too short", `${n} readings are too few to tell how they run`);
+  if (n < FEWEST)
+    return course("too short", `${n === 1 ? "one reading is" : `${n} readings are`} too few to tell how they run`);
   const all = thinned(values);
   const whole = describeValues(all);
   if (whole.sd === 0) return course("steady", `steady: every reading is ${figure(whole.mean)}`, { offset: whole.mean });

@@ -318,6 +318,7 @@ function sineShare(
  */
 function stuckTopBit(record: CaptureRecord, seen: Survey, fit: SineFit | null, now: number): Finding[] {
   const { stimulus, scale, codes } = record;
+  if (stimulus?.kind === "triangle") return stuckUnderTriangle(record, seen);
   if (now < 0.02 || stimulus === null) return [];
   const count = Math.min(codes.length, LOOKED_AT);
   const volts = steppedVolts(record);
@@ -371,6 +372,42 @@ function stuckTopBit(record: CaptureRecord, seen: Survey, fit: SineFit | null, n
           },
         ];
     }
+  }
+  return [];
+}
+
+/** Jumps by a bit's weight that a triangle makes where one of its two highest bits stands still: one at each passage; single upset readings make two each. */
+const LEAST_JUMPS = 2;
+
+/** A triangle that passes the middle (or a quarter) of the range falls back by the weight of a bit that never changes; a slow one never jumps so far. */
+function stuckUnderTriangle(record: CaptureRecord, seen: Survey): Finding[] {
+  const { codes, scale } = record;
+  const bits = Math.round(scale.bits);
+  for (const bit of [bits - 1, bits - 2]) {
+    const isOne = (seen.and >> bit) & 1;
+    if (!isOne && (seen.or >> bit) & 1) continue;
+    const weight = 2 ** bit;
+    let jumps = 0;
+    let moves = 0;
+    for (let n = 2; n < codes.length; n++) {
+      const move = Math.abs(codes[n]! - codes[n - 1]!);
+      if (move > 0.7 * weight && move < 1.1 * weight) {
+        // An upset reading comes back at once.
+        if (Math.abs(codes[n]! - codes[n - 2]!) > 0.5 * weight) jumps++;
+      } else moves += move;
+    }
+    if (jumps < LEAST_JUMPS || moves / codes.length > 0.1 * weight) continue;
+    return [
+      {
+        id: "stuck-bit",
+        severity: "error",
+        text: `Bit ${bit} (weight ${say.count(weight)}) is always ${isOne}, and the triangle jumps by its weight ${say.count(jumps)} times.`,
+        cause: "A data line that is open or shorted, a pin in the wrong mode, or a mask in the firmware.",
+        advice: "Probe that line while the input moves slowly; compare the register in a debugger with the log.",
+        readings: [[0, codes.length - 1]],
+        nulls: ALL_METRICS,
+      },
+    ];
   }
   return [];
 }

@@ -30,7 +30,9 @@ export function isStuckOnSteps(record: CaptureRecord, bit: number, isOne: boolea
   const stated = { slope: 1 / scale.lsb, at0: -scale.low / scale.lsb };
   const plain = lineThrough(levels.map((l) => [l.volts, l.mean]));
   const before = rms(levels, plain, () => 0);
-  return [stated, plain].some((start) => {
+  // Where half of the levels lack the weight the plain line lies half of it off.
+  const shifted = { ...plain, at0: plain.at0 + weight / 2 };
+  return [stated, plain, shifted].some((start) => {
     let line = start;
     let moved: boolean[] = [];
     for (let round = 0; round < 10; round++) {
@@ -128,7 +130,9 @@ function lineThrough(points: readonly (readonly [number, number])[]): Line {
   return { slope, at0: my - slope * mx };
 }
 
+/** rms about a line, the largest tenth left out: a level on the edge of a bit is neither with its weight nor without it. */
 function rms(levels: readonly Level[], line: Line, added: (i: number) => number): number {
-  const squares = levels.reduce((sum, l, i) => sum + (l.mean + added(i) - valueAt(line, l.volts)) ** 2, 0);
-  return Math.sqrt(squares / Math.max(1, levels.length - 2));
+  const squares = levels.map((l, i) => (l.mean + added(i) - valueAt(line, l.volts)) ** 2).sort((a, b) => a - b);
+  const kept = squares.slice(0, Math.max(3, Math.ceil(0.9 * squares.length)));
+  return Math.sqrt(kept.reduce((sum, x) => sum + x, 0) / Math.max(1, kept.length - 2));
 }

@@ -1,5 +1,6 @@
 import type { Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
+import { say } from "../match/say.ts";
 import {
   chiSquareQuantile,
   normalCdf,
@@ -69,7 +70,7 @@ export function noiseEstimate(
       low: null,
       high: null,
       method: "standard deviation of the readings",
-      reason: `${M} readings; at least 5 are needed for a noise figure, about 60 for ±20 %`,
+      reason: `${say.plural(M, "reading")}; at least 5 are needed for a noise figure, about 60 for ±20 %`,
       widthSd: known?.widthSd ?? ASSUMED_WIDTH_SD,
       shares: [],
     };

@@ -1,4 +1,5 @@
 import type { MatchedRecord } from "../match/matched.ts";
+import { say } from "../match/say.ts";
 import {
   betaQuantile,
   normalCdf,
@@ -219,7 +220,7 @@ function drift(
       ...base,
       value: null,
       method: "least-squares slope",
-      reason: `${M} readings; at least 8 are needed for a slope`,
+      reason: `${say.plural(M, "reading")}; at least 8 are needed for a slope`,
     };
   const { sampleRate } = record;
   const worth = M / correlation.slopeInflation;

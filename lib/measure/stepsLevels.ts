@@ -1,6 +1,7 @@
 import { codeOfVoltage } from "../bench/scale.ts";
 import type { Lsb, Volts } from "../bench/units.ts";
 import type { MatchedRecord } from "../match/matched.ts";
+import { say } from "../match/say.ts";
 import { normalCdf } from "../signal/distributions.ts";
 import { quantisationReach } from "./noiseQuantisation.ts";
 import { type Settled, settledPart, tailScatter } from "./stepsSettling.ts";
@@ -49,7 +50,7 @@ export function stepLevels(record: MatchedRecord): StepLevels {
     for (let n = part.first; n <= part.last; n++)
       if (codes[n]! <= 0 || codes[n]! >= scale.topCode)
         return `touches code ${codes[n]! <= 0 ? 0 : scale.topCode}, the end of the range`;
-    if (!part.isSettled) return `not settled within half of its ${visit.last - visit.first + 1} readings`;
+    if (!part.isSettled) return `not settled within half of its ${say.plural(visit.last - visit.first + 1, "reading")}`;
     return null;
   });
   if (lagsBehind(codes, settled)) usable.fill("not settled: its few readings still approach from the level before");

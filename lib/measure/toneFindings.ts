@@ -49,6 +49,8 @@ const SLACK = 0.1;
 
 /** Joint standard deviations: less than one sound record in a thousand. */
 const APART = 3.5;
+/** Lobes of the window that must lie between DC and the tone. */
+const APART_LOBES = 4;
 
 /** Distortion of orders above 10 may lie under the window's lobes as well: about this share of what orders 2 to 10 hold. */
 const HIGHER_ORDERS = 0.1;
@@ -73,6 +75,13 @@ function uneven(analysis: ToneAnalysis, { length, nadWindow }: ToneSpectrum): nu
 export function routesFinding(analysis: ToneAnalysis, spectrum: ToneSpectrum): Finding | null {
   const { nad, nadVariance, tonePower } = analysis;
   if (spectrum.nad === null || !(nad > 0) || !(spectrum.nad > 0)) return null;
+  // Where the window's lobes about DC and the tone take up most of what lies between, noise that falls with frequency hides there without any fault.
+  const { fit } = analysis;
+  if (
+    Math.min(fit.cyclesPerReading, 0.5 - fit.cyclesPerReading) * spectrum.length <
+    APART_LOBES * WINDOWS[spectrum.nadWindow].lobe
+  )
+    return null;
   const byFit = decibels(tonePower / nad);
   const bySpectrum = decibels(tonePower / spectrum.nad);
   const relative = nadVariance / nad ** 2;

@@ -1,4 +1,4 @@
-import type { CaptureSpec } from "../../lib/bench/bench.ts";
+import type { CaptureSpec, Stimulus } from "../../lib/bench/bench.ts";
 import type { FindingId } from "../../lib/match/finding.ts";
 import { matchRecord } from "../../lib/match/matchRecord.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
@@ -20,6 +20,27 @@ export interface FaultCase {
 const tone = (random: () => number): CaptureSpec => spec(sine(50_000 * 10 ** (-0.85 - 2 * random())));
 const ramps = (): CaptureSpec => spec(ramp());
 const level = (random: () => number): CaptureSpec => spec(steady(0.3 + 1.9 * random()));
+const lowLevel = (random: () => number): CaptureSpec => spec(steady(0.1 + 0.2 * random()));
+/** 3.3 passes of 8192 readings. */
+const passes = (rate: number): Stimulus => ({
+  kind: "triangle",
+  low: -0.01,
+  high: 2.51,
+  frequency: (3.3 * rate) / 8192,
+  accuracy: LEVEL,
+});
+const triangle = (): CaptureSpec => spec(passes(50_000));
+const slowTriangle = (): CaptureSpec => spec(passes(2000), { sampleRate: 2000 });
+/** Levels by the bench file's list, not by a column of the log. */
+const LISTED: Stimulus = {
+  kind: "steps",
+  column: null,
+  levels: Array.from({ length: 21 }, (_, i) => ({ voltage: 0.06 + 0.119 * i, readings: 390 })),
+  direction: "up",
+  accuracy: LEVEL,
+};
+const listed = (): CaptureSpec => spec(LISTED);
+const slowSteps = (): CaptureSpec => spec(LISTED, { sampleRate: 2000 });
 const steps = (): CaptureSpec =>
   spec({ kind: "steps", column: "vin", levels: null, direction: "both", accuracy: LEVEL });
 const scan = (random: () => number): CaptureSpec =>
@@ -61,8 +82,16 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("tone", tone, "swapped-bits", ["0:1", "3:4", "10:11"]),
   on("ramp", ramps, "swapped-bits", ["0:1", "3:4", "10:11"]),
   on("steps", steps, "swapped-bits", ["3:4", "10:11"]),
+  on("steps", steps, "stuck-low", [4, 6, 10]),
+  on("steps", steps, "stuck-high", [4, 6, 10]),
+  on("listed steps", listed, "stuck-low", [4, 6, 10]),
+  on("listed steps", listed, "narrower", [1, 2, 4]),
+  on("listed steps", listed, "offset", [2, 3, 5]),
+  on("triangle", triangle, "stuck-low", [0, 5, 11]),
   on("tone", tone, "low-bits", [2, 3]),
   on("ramp", ramps, "low-bits", [2, 3]),
+  on("triangle", triangle, "low-bits", [2, 3, 4]),
+  on("listed steps", listed, "low-bits", [2, 3]),
   on("tone", tone, "outliers", [1, 8, 30]),
   on("ramp", ramps, "outliers", [1, 8, 30]),
   on("level", level, "outliers", [1, 8, 30]),
@@ -70,6 +99,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("tone", tone, "narrower", [1, 2, 4]),
   on("ramp", ramps, "narrower", [1, 2, 4]),
   on("level", level, "narrower", [1, 2, 4]),
+  on("low level", lowLevel, "wider", [1, 2, 3]),
   on("tone", tone, "left-aligned", [2, 4]),
   on("tone", tone, "byte-swapped", [1]),
   on("ramp", ramps, "byte-swapped", [1]),
@@ -90,6 +120,9 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("ramp", ramps, "clipped", [98, 95, 90]),
   on("level", level, "hum", [0.3, 1, 4]),
   on("tone", tone, "hum", [0.3, 1, 4]),
+  on("ramp", ramps, "hum", [1, 3, 6], { readings: 8192 }),
+  on("slow triangle", slowTriangle, "hum", [1, 3, 6]),
+  on("slow listed steps", slowSteps, "hum", [1, 3, 6]),
   on("level", level, "drift", [0.5, 2, 8]),
   on("tone", tone, "drift", [0.5, 2, 8]),
   on("level", level, "warm-up", [0.5, 3, 12]),
