@@ -1,5 +1,6 @@
 /** The library: everything that computes, with no file, process or console, so that it runs in Node and in a browser. */
 export type * from "./bench/bench.ts";
+export { benchJsonSchema } from "./bench/jsonSchema.ts";
 export { METRIC_NAMES, METRICS, type MetricEntry, type MetricName } from "./bench/metrics.ts";
 export { type Problem, ProblemError, renderProblem } from "./bench/problem.ts";
 export { readBench } from "./bench/readBench.ts";
@@ -14,6 +15,8 @@ export type * from "./match/finding.ts";
 export type * from "./match/matched.ts";
 export type * from "./measure/measurement.ts";
 export { parseResult } from "./parseResult.ts";
+export { type Plan, planBench } from "./plan/plan.ts";
+export { codeForVoltage, shareAbove, type Threshold, voltageForCode } from "./plan/threshold.ts";
 export type * from "./result.ts";
 export { scoreCapture, scoreSession } from "./score.ts";
 export type * from "./session.ts";

@@ -10,6 +10,7 @@ import { directionDifference } from "./hysteresis.ts";
 import type { Estimate, Estimates, HistogramCurve, Measurement } from "./measurement.ts";
 import { locateTransitions, type Transitions, withNoiseTimes } from "./transitions.ts";
 import type { PositionGrid } from "./transitionsGrid.ts";
+import { sweepMemory } from "./transitionsMemory.ts";
 import { rampSweep } from "./transitionsRamp.ts";
 import { sineSweep } from "./transitionsSine.ts";
 import type { NoSweep, Sweep } from "./transitionsSweep.ts";
@@ -69,6 +70,12 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   if (transitions === null) {
     const finding = notExercised(record, 0, 0, names);
     return { ...nothing(names, finding.text), curves: { histogram: curve }, findings: [finding] };
+  }
+  const memory = sweep.course === undefined ? null : sweepMemory(sweep.course, transitions);
+  if (memory !== null) {
+    // Readings in order understate a noise that changes slowly.
+    const again = locateTransitions(sweep.both, sweep.waveform, { ...sweep.noise, sigma: memory.sigma }, sine);
+    transitions = withNoiseTimes(again ?? transitions, Math.sqrt(memory.factor));
   }
   const step = Math.max(1, Math.floor(scale.topCode / DIRECTION_POINTS));
   const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine, step);

@@ -62,7 +62,8 @@ export function readingsForInl(aim: HistogramAim & { readonly noise?: Lsb }): nu
   const { z, amplitude } = checked(aim);
   if (aim.noise === undefined) return Math.ceil(((Math.PI * amplitude * z) / (2 * aim.halfWidth)) ** 2);
   const byNoise = (Math.sqrt(Math.PI) * amplitude * aim.noise * z * z) / aim.halfWidth ** 2;
-  const byGap = (0.475 * Math.PI * amplitude) / aim.halfWidth;
+  // A transition lies anywhere in its gap: half of it is certain for an odd number of readings too, where both slopes meet the same gaps.
+  const byGap = (0.5 * Math.PI * amplitude) / aim.halfWidth;
   return Math.ceil(Math.max(byNoise, byGap));
 }
 

@@ -38,6 +38,7 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     falling: null,
     ...countRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
     noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
+    course: { codes, first, last, inputAt: (n) => waveform.at(positionOf(n)) },
   };
 }
 

@@ -1,3 +1,4 @@
+import type { SweepCourse } from "./transitionsMemory.ts";
 import type { SweepNoise } from "./transitionsNoise.ts";
 import type { SweepHalf } from "./transitionsPhases.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
@@ -17,6 +18,8 @@ export interface Sweep {
   readonly rising: SweepHalf | null;
   readonly falling: SweepHalf | null;
   readonly noise: SweepNoise;
+  /** A single slow sweep's readings in order: their noise may remember from one to the next. */
+  readonly course?: SweepCourse;
   /** Readings left out because their codes cannot belong to their place on the sweep. */
   readonly leftOut: number;
 }

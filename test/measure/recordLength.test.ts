@@ -29,6 +29,12 @@ describe("record length", () => {
       readingsForInl({ bits: 11, halfWidth: 0.5, noise: 1 }) / readingsForInl({ bits: 10, halfWidth: 0.5, noise: 1 }),
     ).toBeCloseTo(2, 2);
   });
+  it("without noise an INL is known to half a gap", () => {
+    // Mid-scale gap of a sine π·A/M LSB on both slopes together, A = 128: ±half of it must not exceed 0.25.
+    const readings = readingsForInl({ bits: 8, halfWidth: 0.25, noise: 0 });
+    expect((0.5 * Math.PI * 128) / readings).toBeLessThanOrEqual(0.25);
+    expect((0.5 * Math.PI * 128) / (readings - 1)).toBeGreaterThan(0.25);
+  });
   it("halving the half-width takes four times the readings", () =>
     expect(
       readingsForRampDnl({ bits: 12, halfWidth: 0.05 }) / readingsForRampDnl({ bits: 12, halfWidth: 0.1 }),
