@@ -30,6 +30,11 @@ const CONDITIONS: Condition[] = [
   { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: true },
   { stimulus: "tone", bits: 12, noise: 0.05, readings: 4096, coherent: false },
   { stimulus: "tone", bits: 10, noise: 3, readings: 2000, coherent: false },
+  { stimulus: "tone", bits: 8, noise: 0.05, readings: 256, coherent: true, converter: "ideal" },
+  { stimulus: "tone", bits: 8, noise: 1, readings: 1000, coherent: false, converter: "smooth INL" },
+  { stimulus: "tone", bits: 12, noise: 0.05, readings: 60, coherent: false, converter: "random DNL" },
+  { stimulus: "tone", bits: 12, noise: 0.3, readings: 256, coherent: false, converter: "random DNL" },
+  { stimulus: "tone", bits: 12, noise: 1, readings: 1000, coherent: false, correlation: 0.7 },
   ...[true, false].flatMap((coherent): Condition[] => [
     { stimulus: "sine histogram", bits: 8, noise: 0.3, readings: 4096, coherent },
     { stimulus: "sine histogram", bits: 8, noise: 0.05, readings: 16_384, coherent },
@@ -38,7 +43,13 @@ const CONDITIONS: Condition[] = [
   ]),
   { stimulus: "sine histogram", bits: 14, noise: 1, readings: 262_144, coherent: false },
   { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 65_536, coherent: false, line: "best-fit" },
+  { stimulus: "sine histogram", bits: 8, noise: 0.3, readings: 4096, coherent: true, converter: "ideal" },
+  { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 16_384, coherent: true, converter: "missing codes" },
+  { stimulus: "sine histogram", bits: 10, noise: 0.5, readings: 16_384, coherent: false, converter: "random DNL" },
+  { stimulus: "sine histogram", bits: 8, noise: 0.3, readings: 4096, coherent: false, correlation: 0.7 },
   { stimulus: "ramp", bits: 8, noise: 0.3, readings: 4096 },
+  { stimulus: "ramp", bits: 8, noise: 0.3, readings: 4096, correlation: 0.7 },
+  { stimulus: "ramp", bits: 10, noise: 0.5, readings: 65_536, correlation: 0.7 },
   { stimulus: "ramp", bits: 10, noise: 0.05, readings: 32_768 },
   { stimulus: "ramp", bits: 12, noise: 3, readings: 65_536, line: "best-fit" },
   { stimulus: "triangle", bits: 8, noise: 0.3, readings: 8192 },
@@ -46,7 +57,18 @@ const CONDITIONS: Condition[] = [
   ...[0.05, 0.3, 1, 3].flatMap((noise) =>
     [60, 2000].map((readings): Condition => ({ stimulus: "steady", bits: 12, noise, readings })),
   ),
+  { stimulus: "steady", bits: 12, noise: 0.3, readings: 2000, converter: "random DNL" },
+  { stimulus: "steady", bits: 12, noise: 3, readings: 2000, converter: "random DNL" },
+  { stimulus: "steady", bits: 12, noise: 0.3, readings: 2000, drift: 3 },
+  { stimulus: "steady", bits: 12, noise: 1, readings: 2000, drift: 3, converter: "random DNL" },
+  ...[60, 1000].flatMap((readings) =>
+    [0.5, 3].map((noise): Condition => ({ stimulus: "steady", bits: 12, noise, readings, correlation: 0.7 })),
+  ),
+  { stimulus: "steady", bits: 12, noise: 0.5, readings: 1000, correlation: 0.98 },
+  { stimulus: "steady", bits: 12, noise: 3, readings: 1000, correlation: 0.98 },
   { stimulus: "steps", bits: 8, noise: 0.3, readings: 1700 },
+  { stimulus: "steps", bits: 8, noise: 3, readings: 1700, converter: "random DNL" },
+  { stimulus: "steps", bits: 12, noise: 0.5, readings: 1700, correlation: 0.7 },
   { stimulus: "steps", bits: 12, noise: 0.05, readings: 1700 },
   { stimulus: "steps", bits: 12, noise: 0.5, readings: 1700 },
   { stimulus: "steps", bits: 12, noise: 1, readings: 17_000, line: "best-fit" },
@@ -63,8 +85,13 @@ function row(c: Coverage): string {
   const share = c.claimed > 0 ? ((100 * c.held) / c.claimed).toFixed(1) : "–";
   const low = c.claimed > 0 && c.held / c.claimed < 0.93 - scatter(c.claimed) ? " LOW" : "";
   const bounds = c.bounds > 0 ? `  bounds ${c.boundsHeld}/${c.bounds}` : "";
+  const shown = c.claimed + c.bounds;
+  const wrong =
+    shown > 0
+      ? `  above ${(100 * (c.above / shown)).toFixed(1)} % below ${(100 * (c.below / shown)).toFixed(1)} %`
+      : "";
   const nulls = c.nulls > 0 ? `  null ${c.nulls}` : "";
-  return `  ${c.metric.padEnd(22)}${share.padStart(6)} % of ${String(c.claimed).padStart(4)}   ±${(c.halfWidth ?? Number.NaN).toPrecision(2)}${bounds}${nulls}${low}`;
+  return `  ${c.metric.padEnd(22)}${share.padStart(6)} % of ${String(c.claimed).padStart(4)}   ±${(c.halfWidth ?? Number.NaN).toPrecision(2)}${bounds}${wrong}${nulls}${low}`;
 }
 
 const wanted = CONDITIONS.filter((c) => only === undefined || describe(c).includes(only));
@@ -149,7 +176,21 @@ function writeReadme(table: readonly { condition: Condition; results: readonly C
       ...rows,
     ].join("\n");
   });
-  const note = `Share of intervals, in per cent, that held the truth in ${trials} simulated captures a condition (scatter ±${(100 * scatter(trials)).toFixed(1)} %). “bound”: the capture gives one side only; “–”: it says that it cannot support the metric.`;
+  const wrong = table
+    .flatMap((t) =>
+      t.results.flatMap((c) => {
+        const shown = c.claimed + c.bounds;
+        return shown < trials / 2 ? [] : [c.above / shown, c.below / shown].map((share) => ({ share, c, t }));
+      }),
+    )
+    .sort((a, b) => a.share - b.share);
+  const typical = wrong[wrong.length >> 1];
+  const worst = wrong[wrong.length - 1];
+  const decisions =
+    typical === undefined || worst === undefined
+      ? ""
+      : ` With a limit at the truth itself, a guarded decision came out wrong (a pass that should fail, or a fail that should pass) in a median of ${(100 * typical.share).toFixed(1)} % of captures a side, at most ${(100 * worst.share).toFixed(1)} % (${worst.c.metric}; ${describe(worst.t.condition)} readings).`;
+  const note = `Share of intervals, in per cent, that held the truth in ${trials} simulated captures a condition (scatter ±${(100 * scatter(trials)).toFixed(1)} %). “bound”: the capture gives one side only; “–”: it says that it cannot support the metric.${decisions}`;
   const readme = readFileSync("README.md", "utf8");
   const [before, after] = [readme.indexOf(START), readme.indexOf(END)];
   if (before >= 0 && after > before)

@@ -9,30 +9,46 @@ export interface Coverage {
   /** One-sided bounds and how many of them held. */
   readonly bounds: number;
   readonly boundsHeld: number;
+  /**
+   * Trials, of all with an interval or bound, that lie wholly above and wholly below the truth: with a limit at the truth itself these are the guarded
+   * decisions that come out wrong, as a pass or as a fail.
+   */
+  readonly above: number;
+  readonly below: number;
   /** Trials that said they cannot support the metric. */
   readonly nulls: number;
   /** Median half-width, in the metric's unit. */
   readonly halfWidth: number | null;
 }
 
+type Writable<T> = { -readonly [K in keyof T]: T[K] };
+
 /** Intervals of a metric against the truth, over many simulated captures of one condition. */
 export function coverage(condition: Condition, trials: number, firstSeed = 1): Coverage[] {
-  const seen = new Map<
-    MetricName,
-    { held: number; claimed: number; bounds: number; boundsHeld: number; nulls: number; widths: number[] }
-  >();
+  const seen = new Map<MetricName, Omit<Writable<Coverage>, "metric" | "halfWidth"> & { widths: number[] }>();
   for (let i = 0; i < trials; i++) {
     const { score, truths } = trial(condition, firstSeed + i);
     for (const metric of METRIC_NAMES) {
       const figure = score.figures[metric];
       const truth = truths[metric];
       if (figure === undefined || truth === undefined) continue;
-      const tally = seen.get(metric) ?? { held: 0, claimed: 0, bounds: 0, boundsHeld: 0, nulls: 0, widths: [] };
+      const tally = seen.get(metric) ?? {
+        held: 0,
+        claimed: 0,
+        bounds: 0,
+        boundsHeld: 0,
+        above: 0,
+        below: 0,
+        nulls: 0,
+        widths: [],
+      };
       seen.set(metric, tally);
       const { value, low, high } = figure;
       // A hair of room for rounding where interval and truth are the same number (counts, capped bits).
       const hair = 1e-9 * Math.max(1, Math.abs(truth));
       const inside = (low === null || low <= truth + hair) && (high === null || truth <= high + hair);
+      if (low !== null && low > truth + hair) tally.above++;
+      if (high !== null && high < truth - hair) tally.below++;
       if (value !== null && low !== null && high !== null) {
         tally.claimed++;
         if (inside) tally.held++;
