@@ -19,8 +19,8 @@ export interface SweepMemory {
   readonly factor: number;
 }
 
-/** Readings looked at, from the middle of the ramp. */
-const MOST = 1 << 16;
+/** Readings looked at, from the middle of the ramp, times the transitions that noise brings within reach of each: enough, and a fraction of a second. */
+const MOST = 1 << 18;
 /** Standard deviations by which the correlation of neighbours must stand out. */
 const STANDS_OUT = 2.6;
 const LONGEST = 0.98;
@@ -34,7 +34,7 @@ const LONGEST = 0.98;
  */
 export function sweepMemory({ codes, first, last, inputAt }: SweepCourse, tr: Transitions): SweepMemory | null {
   const { inputs } = tr;
-  const count = Math.min(MOST, last - first + 1);
+  const count = Math.min(Math.ceil(MOST / Math.max(4, 12 * tr.sigma)), last - first + 1);
   const from = first + Math.floor((last - first + 1 - count) / 2);
   const top = inputs.length - 1;
   const rises = inputAt(last) > inputAt(first);
