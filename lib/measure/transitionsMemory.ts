@@ -95,8 +95,8 @@ export function sweepMemory({ codes, first, last, inputAt }: SweepCourse, tr: Tr
   let factor = 1;
   for (let round = 0; round < 4; round++) {
     const lost = Math.min(0.5, factor / shared);
-    // A standard deviation more than was seen: too little memory would be the worse mistake.
-    const c1 = r1 + lost + 1 / Math.sqrt(informative);
+    // Two standard deviations more than was seen: too little memory would be the worse mistake.
+    const c1 = r1 + lost + 2 / Math.sqrt(informative);
     const rho = Math.min(LONGEST, Math.max(c1, (by2 / square + lost) / c1));
     factor = Math.max(1, 1 + (2 * Math.min(1, c1)) / (1 - rho));
   }
