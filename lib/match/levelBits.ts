@@ -1,4 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 
 /** What is held against a level: one reading of it, at least. */
@@ -89,6 +90,9 @@ function longestRow(codes: Int32Array, first: number, last: number, bit: number)
   return longest;
 }
 
+/** Codes about a level's median within which its readings are its own. */
+const NEAR = 32;
+
 /** The levels of a staircase, their first quarter left out for settling, and those on a rail. */
 function levelsOf(record: CaptureRecord): Level[] {
   const volts = steppedVolts(record);
@@ -100,8 +104,16 @@ function levelsOf(record: CaptureRecord): Level[] {
     if (n < codes.length && volts[n] === volts[n - 1]) continue;
     const first = start + Math.floor((n - start) / 4);
     if (Number.isFinite(volts[start]!)) {
+      // Readings of the next level, where some are missing before, do not enter a median.
+      const middle = median(codes.subarray(first, n));
       let mean = 0;
-      for (let i = first; i < n; i++) mean += codes[i]! / (n - first);
+      let near = 0;
+      for (let i = first; i < n; i++)
+        if (Math.abs(codes[i]! - middle) <= NEAR) {
+          mean += codes[i]!;
+          near++;
+        }
+      mean = near > 0 ? mean / near : middle;
       if (mean > 0.5 && mean < scale.topCode - 0.5) levels.push({ volts: volts[start]!, mean, first, last: n - 1 });
     }
     start = n;

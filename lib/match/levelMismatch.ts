@@ -166,6 +166,8 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
       });
     }
     case "steps": {
+      // With readings missing the list does not line up any more.
+      if (record.appliedVolts === null && clean.length !== 1) return [];
       const applied = steppedVolts(record);
       if (applied === null) return [];
       const line = lineOf(

@@ -3,6 +3,7 @@ import type { CaptureRecord } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
 import { fitStretch } from "./fitRecord.ts";
+import { levelShifts } from "./levelShifts.ts";
 import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
@@ -86,6 +87,15 @@ export function lossEvents(
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
       add(breakEvent(record.codes, found));
+  for (const { first, last, readings } of levelShifts(record))
+    add({
+      at: Math.round((first + last) / 2),
+      within: Math.ceil((last - first) / 2),
+      missing: readings,
+      alternatives: [],
+      repeated: 0,
+      evidence: `the levels after reading ${say.count(first)} are reached ${say.plural(readings, "reading")} before their turn in the list`,
+    });
   return events.sort((a, b) => a.at - b.at);
 }
 

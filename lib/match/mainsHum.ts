@@ -36,6 +36,7 @@ export const mainsHum: Detector = (context) => {
   const { record, rate } = context;
   const kind = record.stimulus?.kind;
   if (rate === null || record.codes.length < 64 || kind === undefined) return [];
+  if (kind === "steps" && context.clean.length !== 1) return [];
   const left = remainder(context);
   if (left === null) return [];
   const { values, step } = left;

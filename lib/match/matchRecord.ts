@@ -76,7 +76,8 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
       : reference;
   const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
-  const lost = readingsLost(events, fit);
+  const isListed = record.stimulus?.kind === "steps" && record.appliedVolts === null;
+  const lost = readingsLost(events, fit, isListed);
   const broken = events.length > 0 || stale.length > 0 ? [] : brokenPhase(record, reference, usable);
   const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.

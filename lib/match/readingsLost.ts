@@ -2,13 +2,17 @@ import type { Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
 import type { LossEvent } from "./lossEvents.ts";
+import { LINE_METRICS, SHAPE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 
 /** Events told one by one in a finding's sentence. */
 const TOLD = 3;
 
-/** The finding for places where readings are missing. */
-export function readingsLost(events: readonly LossEvent[], fit: SineFit | null): Finding[] {
+/**
+ * The finding for places where readings are missing.
+ * @param isListed  levels are known by the bench file's list alone, which does not line up any more
+ */
+export function readingsLost(events: readonly LossEvent[], fit: SineFit | null, isListed = false): Finding[] {
   const losses = events.filter((e) => e.missing > 0);
   if (losses.length === 0) return [];
   const told = losses.slice(0, TOLD).map((e) => `${e.evidence}: ${missingOf(e, fit)}`);
@@ -28,9 +32,12 @@ export function readingsLost(events: readonly LossEvent[], fit: SineFit | null):
       cause:
         "Readings were produced faster than they were sent: a serial buffer ran over, or an interrupt held the loop up.",
       advice:
-        "Store the record in memory and print it afterwards, raise the baud rate, or log a running number; each sound stretch is still used here.",
+        "Store the record in memory and print it afterwards, raise the baud rate, or log a running number; " +
+        (isListed
+          ? "a column of applied voltages would keep the levels apart."
+          : "each sound stretch is still used here."),
       readings: losses.map((e) => [Math.max(0, e.at - 1 - e.within), e.at + e.within] as const),
-      nulls: [],
+      nulls: isListed ? [...LINE_METRICS, ...SHAPE_METRICS] : [],
     },
   ];
 }

@@ -14,7 +14,9 @@ export const slowSettling: Detector = (context) => [...afterSteps(context), ...a
  * After each change of level the readings' distance from the level's own second half, weighted by the size of the step and taken over all steps: settled readings
  * give zero within σ/√Σstep².
  */
-function afterSteps({ record }: MatchContext): Finding[] {
+function afterSteps({ record, clean }: MatchContext): Finding[] {
+  // With readings missing a list of levels does not line up any more.
+  if (record.appliedVolts === null && clean.length !== 1) return [];
   const levels = levelRuns(record);
   if (levels === null || levels.length < 3) return [];
   const { codes, scale } = record;

@@ -307,3 +307,22 @@ describe("stated options that the log contradicts are told", () => {
     ).toMatch(/interleave was stated/);
   });
 });
+
+describe("neighbours of the stated channel", () => {
+  it("are read beside it where they are named as channels, and a gap in one costs no reading", () => {
+    const rows = ["adc0,adc1", ...codes.map((v, i) => `${v},${i === 5 ? "" : 700 + (i % 3)}`)];
+    const { read, log } = first(lines(rows), { channel: "adc0" });
+    expect(read).toEqual(codes);
+    expect(log.columns.get("adc1")?.length).toBe(codes.length);
+    expect(log.columns.get("adc1")?.[5]).toBeNaN();
+    expect(log.columns.get("adc1")?.[4]).toBe(701);
+  });
+});
+
+describe("text with a number in it", () => {
+  it("is refused with what a log needs", () => {
+    const text = lines(["hello", "boot ok", "<script>alert(1)</script>"]);
+    expect(() => first(text)).toThrow(ProblemError);
+    expect(() => first(text)).toThrow(/one number in 2 lines of text.*numbers that come line by line/);
+  });
+});

@@ -201,3 +201,46 @@ describe("odd records", () => {
     }
   });
 });
+
+describe("levels of the bench file's list", () => {
+  const levels = Array.from({ length: 11 }, (_, i) => ({ voltage: 0.1 + 0.23 * i, readings: 100 }));
+  const staircase = spec({
+    kind: "steps",
+    column: null,
+    levels,
+    direction: "up",
+    accuracy: { gain: 0.001, offset: 0.001, linearity: 0, repeatability: 0 },
+  });
+
+  it("finds readings missing by levels that come before their turn, and gives no line then", () => {
+    const match = found(staircase, ["lost=7@430", "noise=0.5"], { readings: 1100 });
+    const lost = match.findings.find((f) => f.id === "readings-lost");
+    expect(lost?.text).toContain("7 readings before their turn");
+    expect(lost?.readings[0]?.[0]).toBeLessThanOrEqual(430);
+    expect(lost?.readings[0]?.[1]).toBeGreaterThanOrEqual(430);
+    expect(lost?.nulls).toContain("gainError");
+    expect(match.findings.map((f) => f.id)).not.toContain("amplitude-mismatch");
+  });
+
+  it("says nothing of a staircase whose quiet levels happen to leave a bit alone", () => {
+    // 9 levels 256 codes apart: the low eight bits are the same in all of them without any fault.
+    const even = Array.from({ length: 9 }, (_, i) => ({ voltage: (2.5 / 4096) * (1027 + 256 * i), readings: 60 }));
+    const quiet = spec({
+      kind: "steps",
+      column: null,
+      levels: even,
+      direction: "up",
+      accuracy: { gain: 0.001, offset: 0.001, linearity: 0, repeatability: 0 },
+    });
+    expect(ids(quiet, ["noise=0.02"], { readings: 540 })).not.toContain("stuck-bit");
+  });
+});
+
+describe("readings lost at every turn of a buffer", () => {
+  it("tells that the phase is broken, and neither frequency nor hum of the one sine", () => {
+    const places = Array.from({ length: 60 }, (_, i) => `lost=11@${128 * (i + 1)}`);
+    const match = found(spec(sine(2113)), [...places, "noise=0.5"], { readings: READINGS });
+    expect(match.findings.map((f) => f.id)).toContain("readings-lost");
+    expect(match.findings.map((f) => f.id)).not.toContain("frequency-mismatch");
+  });
+});
