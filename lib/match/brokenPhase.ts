@@ -39,7 +39,7 @@ export function brokenPhase(record: CaptureRecord, reference: SineFit | null, us
   for (const cycles of frequencies) {
     const shortest = Math.max(SHORTEST.readings, SHORTEST.cycles / Math.min(cycles, 0.5 - cycles));
     for (let length = codes.length >> 3; length >= shortest; length >>= 1) {
-      const told = piecesFit(record, usable, cycles, length, whole?.residualRms ?? null);
+      const told = piecesFit(record, usable, cycles, length, whole);
       if (told === null) continue;
       return [
         {
@@ -64,22 +64,48 @@ function piecesFit(
   usable: UsableCodes | null,
   frequency: number,
   length: number,
-  leftByWhole: number | null,
+  whole: SineFit | null,
 ): { piece: number; left: number } | null {
   const exclude = exclusion(usable);
   const parts: SineFit[] = [];
-  for (let i = 0; i < PIECES; i++) {
-    const first = Math.floor((i * (codes.length - length)) / (PIECES - 1));
+  const starts = Array.from({ length: PIECES }, (_, i) => Math.floor((i * (codes.length - length)) / (PIECES - 1)));
+  for (const first of starts) {
     const piece = { frequency, fixed: true, first, last: first + length - 1 };
     const part = fitSine(codes, exclude === null ? piece : { ...piece, exclude });
     if (part !== null) parts.push(part);
   }
   if (parts.length < PIECES - 2) return null;
   const amplitude = median(parts.map((p) => p.amplitude));
-  const left = leftByWhole ?? amplitude / Math.SQRT2;
+  // Of the pieces as well, so that a few upset readings, which spoil few of them, do not pass for a broken phase.
+  const left =
+    whole === null
+      ? amplitude / Math.SQRT2
+      : median(starts.map((first) => rmsAbout(codes, whole, first, first + length - 1, exclude)));
+  if (left < POOR * amplitude) return null;
   const piece = median(parts.map((p) => p.residualRms));
   if (piece > LEAST_BETTER * left) return null;
   const moved =
     robustDeviation(parts.map((p) => p.offset)) ** 2 + robustDeviation(parts.map((p) => p.amplitude)) ** 2 / 2;
   return moved > MOST_OTHER * left ** 2 ? null : { piece, left };
+}
+
+/** rms of readings first … last about a sine, codes. */
+function rmsAbout(
+  codes: Int32Array,
+  fit: SineFit,
+  first: number,
+  last: number,
+  exclude: ((code: number) => boolean) | null,
+): number {
+  let sum = 0;
+  let used = 0;
+  for (let n = first; n <= last; n++) {
+    const code = codes[n]!;
+    if (exclude?.(code)) continue;
+    const turns = fit.cyclesPerReading * n;
+    const phase = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
+    sum += (code - fit.offset - fit.amplitude * Math.cos(phase)) ** 2;
+    used++;
+  }
+  return Math.sqrt(sum / Math.max(1, used));
 }

@@ -24,6 +24,8 @@ const TOGETHER = 1e-3;
 const FEW_LEVELS = 0.05;
 /** rms that noise and the converter's own curve leave at most, codes. */
 const IN_ORDER = 6;
+/** rms of a staircase about its line that a converter's curve accounts for, codes. */
+const STRAIGHT = 2.5;
 const NEXT_TO_NOTHING = 0.05;
 /** Different codes without which one exchange of bits is as good as another. */
 const ENOUGH_CODES = 24;
@@ -47,7 +49,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   if (!(now > 0)) return [];
   const stepped = record.stimulus?.kind === "steps";
   // Levels that lie as near to the line as a converter in order puts them leave nothing to explain.
-  if (stepped && now * spreadOf(record, (y) => y) < IN_ORDER ** 2) return [];
+  if (stepped && now * spreadOf(record, (y) => y) < STRAIGHT ** 2) return [];
   const enough = stepped
     ? FEW_LEVELS
     : record.stimulus?.kind === "steady"

@@ -243,4 +243,10 @@ describe("readings lost at every turn of a buffer", () => {
     expect(match.findings.map((f) => f.id)).toContain("readings-lost");
     expect(match.findings.map((f) => f.id)).not.toContain("frequency-mismatch");
   });
+
+  it("does not take upset readings for it", () => {
+    const found = ids(spec(sine(2113)), ["outliers=12", "noise=0.5"], { readings: 600 });
+    expect(found).toContain("outliers");
+    expect(found).not.toContain("readings-lost");
+  });
 });
