@@ -1,6 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import type { Exclude } from "../signal/sineSums.ts";
 import { distinctPhases } from "./toneFold.ts";
 
 /** The readings that a tone is measured over, with the sine fitted to all of them; or why this record supports no tone metric. */
@@ -30,13 +31,11 @@ export function toneStretch(record: MatchedRecord): ToneStretch {
     return {
       reason: `${count(readings)} readings without a gap; at least ${FEWEST_READINGS} are needed for a tone, 60 for its harmonics`,
     };
-  const clipped = clipping(codes, matched, scale.topCode);
+  // The matched fit, its phase counted from the stretch's first reading.
+  const here = { ...matched, phase: matched.phase + 2 * Math.PI * matched.cyclesPerReading * longest[0] };
+  const clipped = clipping(codes, here, scale.topCode);
   if (clipped !== null) return { reason: clipped };
-  const turned = matched.phase + 2 * Math.PI * matched.cyclesPerReading * longest[0];
-  const fit =
-    matched.readings === readings
-      ? { ...matched, phase: turned }
-      : fitSine(codes, { frequency: matched.cyclesPerReading, fixed: matched.parameters === 3 });
+  const fit = here.readings === readings ? here : fitAgain(codes, here);
   if (fit === null) return { reason: "no sine fits the readings" };
   const cycles = Math.min(fit.cyclesPerReading, 0.5 - fit.cyclesPerReading) * readings;
   if (cycles < 1)
@@ -49,6 +48,17 @@ export function toneStretch(record: MatchedRecord): ToneStretch {
       reason: fewPhases(phases, FEWEST_PHASES),
     };
   return { stretch: longest, codes, fit, reason: null };
+}
+
+/** Fits the stretch, or some of its codes, starting at a fit of more or fewer of its readings. */
+function fitAgain(codes: Int32Array, fit: SineFit, exclude?: Exclude): SineFit | null {
+  return fitSine(codes, {
+    frequency: fit.cyclesPerReading,
+    fixed: fit.parameters === 3,
+    ...(exclude === undefined ? {} : { exclude }),
+    // A fit of a small part (a record with its phase broken) may be half a turn off at the far end.
+    ...(2 * fit.readings > codes.length ? { near: fit } : {}),
+  });
 }
 
 /** Why a tone that meets the converter at so few phases shows nothing, and what helps. */
@@ -68,11 +78,9 @@ function clipping(codes: Int32Array, inside: SineFit, top: number): string | nul
   let railed = 0;
   for (let n = 0; n < codes.length; n++) if (codes[n]! <= 0 || codes[n]! >= top) railed++;
   if (railed === 0) return null;
-  const fit = fitSine(codes, {
-    frequency: inside.cyclesPerReading,
-    fixed: inside.parameters === 3,
-    exclude: (code) => code <= 0 || code >= top,
-  });
+  // The matched fit leaves the rails out already.
+  const isOfTheseReadings = inside.readings === codes.length - railed;
+  const fit = isOfTheseReadings ? inside : fitAgain(codes, inside, (code) => code <= 0 || code >= top);
   if (fit === null)
     return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails; a sine that stays within the range would show it`;
   // An ideal converter's end codes reach half a code beyond themselves.

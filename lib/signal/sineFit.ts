@@ -40,6 +40,8 @@ export interface SineFitOptions {
   readonly last?: number;
   /** Codes to leave out, such as the rails of a clipped record. */
   readonly exclude?: Exclude;
+  /** A fit of most of these readings: the first pass over all of them starts at it. Where it leads nowhere, the fit starts as without it. */
+  readonly near?: SineFit;
 }
 
 /** A start is sought in at most this many readings at a time. */
@@ -61,11 +63,23 @@ const GROWTH = 8;
  * Source: IEEE Std 1057-2007 and 1241-2010, three- and four-parameter sine fit.
  */
 export function fitSine(codes: ArrayLike<number>, options: SineFitOptions = {}): SineFit | null {
-  const { frequency, fixed = false, first = 0, last = codes.length - 1, exclude } = options;
+  const { frequency, fixed = false, first = 0, last = codes.length - 1, exclude, near } = options;
   if (codes.length === 0) return null;
   if (!(Number.isInteger(first) && Number.isInteger(last) && first >= 0 && last < codes.length && first <= last))
     throw new RangeError(`fitSine: first…last must lie in 0…${codes.length - 1}; got ${first}…${last}`);
   if (fixed && frequency === undefined) throw new RangeError("fitSine: a fixed frequency must be given");
+  if (near !== undefined) {
+    const settled = converge(
+      codes,
+      first,
+      last,
+      centred(near, (first + last) / 2, fixed ? frequency : undefined),
+      fixed,
+      exclude,
+    );
+    const found = settled && describe(settled.model, settled.sums, settled.rss, settled.inverse, fixed);
+    if (found !== null) return found;
+  }
   const starts =
     frequency !== undefined ? [{ frequency, first, last: Math.min(last, first + SECTION - 1), better: 1 }] : [];
   if (frequency === undefined) starts.push(...startsOf(codes, first, last, exclude));
@@ -151,6 +165,19 @@ function refine(
     if (last - first + 1 < 2 * (to - first + 1)) to = last;
     model = recentred(model, (from + to) / 2);
   }
+}
+
+/** A known fit about the middle of a stretch, at its own frequency or another. */
+function centred(fit: SineFit, centre: number, frequency = fit.cyclesPerReading): CentredSine {
+  const turns = fit.cyclesPerReading * centre;
+  const angle = 2 * Math.PI * (turns - Math.round(turns)) + fit.phase;
+  return {
+    frequency,
+    centre,
+    offset: fit.offset,
+    a: fit.amplitude * Math.cos(angle),
+    b: -fit.amplitude * Math.sin(angle),
+  };
 }
 
 function recentred(model: CentredSine, centre: number): CentredSine {
