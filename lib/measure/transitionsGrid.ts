@@ -42,19 +42,19 @@ export function gridOf(sorted: Float64Array): PositionGrid {
 
 /**
  * A grid from readings counted in equal buckets of 0…1.
- * @param sums  of the positions in each bucket
+ * @param pairs  of each bucket, the count of its readings and the sum of their positions
  */
-export function gridOfBuckets(buckets: Int32Array, sums: Float64Array): PositionGrid {
+export function gridOfBuckets(pairs: Float64Array): PositionGrid {
   let distinct = 0;
-  for (const count of buckets) if (count > 0) distinct++;
+  for (let i = 0; i < pairs.length; i += 2) if (pairs[i]! > 0) distinct++;
   const positions = new Float64Array(distinct);
   const counts = new Float64Array(distinct);
   let sum = 0;
-  for (let b = 0, j = 0; b < buckets.length; b++) {
-    const count = buckets[b]!;
+  for (let i = 0, j = 0; i < pairs.length; i += 2) {
+    const count = pairs[i]!;
     if (count === 0) continue;
     sum += count;
-    positions[j] = sums[b]! / count;
+    positions[j] = pairs[i + 1]! / count;
     counts[j++] = sum;
   }
   return finish(positions, counts);

@@ -51,58 +51,77 @@ export function phaseSweep(
   const bounds = boundsOf(codes, topCode, stretches, total, waveform);
   let leftOut = 0;
   let masked: Int32Array | null = null;
-  const rising = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
-  const falling = new Half(topCode, exact ? total : 0, exact ? 0 : buckets);
+  // One plain loop over flat arrays, without a call a reading.
+  const slot = topCode + 3;
+  // Of the rising slope and then of the falling one: readings below the range, of each code, above the range.
+  const counts = new Int32Array(2 * slot);
+  // Rising from the front, falling from the back.
+  const kept = new Float64Array(exact ? total : 0);
+  let up = 0;
+  let down = total;
+  // Of each bucket, rising and then falling, count and sum side by side: a reading touches one place in memory.
+  const pairs = new Float64Array(exact ? 0 : 4 * buckets);
   for (const { first, last, frequency, start } of stretches) {
     for (let n = first; n <= last; n++) {
       const x = frequency * n + start;
       const turn = x - Math.floor(x);
-      const position = turn < 0.5 ? 2 * turn : 2 - 2 * turn;
+      const isRising = turn < 0.5;
+      const position = isRising ? 2 * turn : 2 - 2 * turn;
       const code = codes[n]!;
       if (bounds !== null && !isPossible(bounds, position, code)) {
         leftOut++;
         masked ??= codes.slice();
         masked[n] = -1;
-      } else if (turn < 0.5) rising.add(position, code);
-      else falling.add(position, code);
+        continue;
+      }
+      counts[(isRising ? 1 : slot + 1) + Math.max(-1, Math.min(topCode + 1, code))]!++;
+      if (exact) kept[isRising ? up++ : --down] = position;
+      else {
+        const at = 2 * ((isRising ? 0 : buckets) + Math.min(buckets - 1, Math.floor(position * buckets)));
+        pairs[at]!++;
+        pairs[at + 1]! += position;
+      }
     }
   }
-  const up = rising.histogram();
-  const down = falling.histogram();
+  const rising = histogramOf(counts.subarray(0, slot));
+  const falling = histogramOf(counts.subarray(slot));
   const both: CodeHistogram = {
-    counts: up.counts.map((c, k) => c + down.counts[k]!),
-    below: up.below + down.below,
-    above: up.above + down.above,
+    counts: rising.counts.map((c, k) => c + falling.counts[k]!),
+    below: rising.below + falling.below,
+    above: rising.above + falling.above,
     total: total - leftOut,
   };
   const noise = noiseOfPhases(codes, topCode, stretches, waveform);
+  let grids: Record<"both" | "rising" | "falling", PositionGrid>;
   if (exact) {
-    const upward = sortPositions(rising.positions());
-    const downward = sortPositions(falling.positions());
-    return {
-      both: { grid: gridOf(merged(upward, downward)), histogram: both },
-      rising: { grid: gridOf(upward), histogram: up },
-      falling: { grid: gridOf(downward), histogram: down },
-      noise,
-      leftOut,
-      masked,
-    };
-  }
-  const { counts, sums } = rising.buckets();
-  const { counts: countsDown, sums: sumsDown } = falling.buckets();
-  const upward = gridOfBuckets(counts, sums);
-  const downward = gridOfBuckets(countsDown, sumsDown);
-  for (let b = 0; b < buckets; b++) {
-    counts[b]! += countsDown[b]!;
-    sums[b]! += sumsDown[b]!;
+    const upward = sortPositions(kept.subarray(0, up));
+    const downward = sortPositions(kept.subarray(down));
+    grids = { both: gridOf(merged(upward, downward)), rising: gridOf(upward), falling: gridOf(downward) };
+  } else {
+    const upward = pairs.subarray(0, 2 * buckets);
+    const downward = pairs.subarray(2 * buckets);
+    const separate = { rising: gridOfBuckets(upward), falling: gridOfBuckets(downward) };
+    for (let i = 0; i < upward.length; i++) upward[i]! += downward[i]!;
+    grids = { both: gridOfBuckets(upward), ...separate };
   }
   return {
-    both: { grid: gridOfBuckets(counts, sums), histogram: both },
-    rising: { grid: upward, histogram: up },
-    falling: { grid: downward, histogram: down },
+    both: { grid: grids.both, histogram: both },
+    rising: { grid: grids.rising, histogram: rising },
+    falling: { grid: grids.falling, histogram: falling },
     noise,
     leftOut,
     masked,
+  };
+}
+
+/** @param counts  below the range, of each code, above the range */
+function histogramOf(counts: Int32Array): CodeHistogram {
+  const last = counts.length - 1;
+  return {
+    counts: Float64Array.from(counts.subarray(1, last)),
+    below: counts[0]!,
+    above: counts[last]!,
+    total: counts.reduce((sum, c) => sum + c, 0),
   };
 }
 
@@ -130,60 +149,6 @@ function boundsOf(
     }
   }
   return codeBounds(Float64Array.from(positions), Int32Array.from(sampled), topCode, waveform);
-}
-
-/** One slope while it is being counted. */
-class Half {
-  private readonly counts: Int32Array;
-  private readonly topCode: number;
-  private below = 0;
-  private above = 0;
-  private readings = 0;
-  private readonly kept: Float64Array;
-  private readonly last: number;
-  /** Count and sum of each bucket side by side: a reading touches one place in memory. */
-  private readonly pairs: Float64Array;
-
-  /** Room for `most` positions, or `buckets` when they are not kept. */
-  constructor(topCode: number, most: number, buckets: number) {
-    this.topCode = topCode;
-    this.counts = new Int32Array(topCode + 1);
-    this.kept = new Float64Array(most);
-    this.last = buckets - 1;
-    this.pairs = new Float64Array(2 * buckets);
-  }
-
-  add(position: number, code: number): void {
-    if (code < 0) this.below++;
-    else if (code > this.topCode) this.above++;
-    else this.counts[code]!++;
-    const { last, pairs } = this;
-    if (last < 0) this.kept[this.readings] = position;
-    else {
-      const at = 2 * Math.min(last, Math.floor(position * (last + 1)));
-      pairs[at]!++;
-      pairs[at + 1]! += position;
-    }
-    this.readings++;
-  }
-
-  buckets(): { counts: Int32Array; sums: Float64Array } {
-    const counts = new Int32Array(this.last + 1);
-    const sums = new Float64Array(this.last + 1);
-    for (let b = 0; b <= this.last; b++) {
-      counts[b] = this.pairs[2 * b]!;
-      sums[b] = this.pairs[2 * b + 1]!;
-    }
-    return { counts, sums };
-  }
-
-  positions(): Float64Array {
-    return this.kept.subarray(0, this.readings);
-  }
-
-  histogram(): CodeHistogram {
-    return { counts: Float64Array.from(this.counts), below: this.below, above: this.above, total: this.readings };
-  }
 }
 
 /** Readings a code and slope that the noise is sought in, at most: more only cost time. */

@@ -86,8 +86,8 @@ function countRamp(
   const buckets = bucketCount(topCode + 1);
   const exact = count <= buckets;
   const positions = new Float64Array(exact ? count : 0);
-  const counts = new Int32Array(exact ? 0 : buckets);
-  const sums = new Float64Array(exact ? 0 : buckets);
+  // Of each bucket, count and sum.
+  const pairs = new Float64Array(exact ? 0 : 2 * buckets);
   const kept = new Int32Array(count);
   let used = 0;
   for (let i = 0; i < count; i++) {
@@ -97,12 +97,12 @@ function countRamp(
     if (exact) positions[used] = position;
     else {
       const bucket = Math.min(buckets - 1, Math.floor(position * buckets));
-      counts[bucket]!++;
-      sums[bucket]! += position;
+      pairs[2 * bucket]!++;
+      pairs[2 * bucket + 1]! += position;
     }
     kept[used++] = codes[n]!;
   }
-  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(counts, sums);
+  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(pairs);
   return { both: { grid, histogram: codeHistogram(kept.subarray(0, used), topCode) }, leftOut: count - used };
 }
 

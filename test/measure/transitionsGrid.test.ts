@@ -88,7 +88,7 @@ describe("countTable", () => {
 
 describe("gridOfBuckets", () => {
   it("puts a bucket's readings at their mean and drops empty buckets", () => {
-    const grid = gridOfBuckets(Int32Array.of(2, 0, 1), Float64Array.of(0.2, 0, 0.7));
+    const grid = gridOfBuckets(Float64Array.of(2, 0.2, 0, 0, 1, 0.7));
     expect([...grid.positions]).toEqual([0.1, 0.7]);
     expect([...grid.counts]).toEqual([2, 3]);
   });
