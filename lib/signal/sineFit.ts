@@ -40,7 +40,7 @@ export interface SineFitOptions {
   readonly last?: number;
   /** Codes to leave out, such as the rails of a clipped record. */
   readonly exclude?: Exclude;
-  /** A fit of most of these readings: the first pass over all of them starts at it. Where it leads nowhere, the fit starts as without it. */
+  /** A fit of most of these readings, so that its phase holds to both ends: the first pass over all of them starts at it. */
   readonly near?: SineFit;
 }
 
