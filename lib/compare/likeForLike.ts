@@ -59,7 +59,7 @@ export function unlikes({ first, second }: CapturePair): Unlike[] {
       true,
     );
   for (const [i, capture] of [first, second].entries()) {
-    const limited = capture.findings.find((f) => f.id === "source-limited");
+    const limited = capture.findings.find((f) => f.id === "source-limited" && f.severity === "warning");
     if (limited !== undefined)
       add(`The ${i === 0 ? "first" : "second"} is limited by its source: ${limited.text}`, [
         "enob",

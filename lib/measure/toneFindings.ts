@@ -8,6 +8,9 @@ import type { ToneSpectrum } from "./toneSpectrum.ts";
 /** A source's share of a measured power from which it is said: with a quarter of it, the converter alone would be 1.2 dB better. */
 const CONSIDERABLE = 0.25;
 
+/** From here on the source could explain most of what was measured: a warning. Below it, or against a mere bound, a note. */
+const MOST = 0.5;
+
 /** What the stated purity of the source could explain of distortion and noise. */
 export function sourceFinding(
   { stimulus }: MatchedRecord,
@@ -18,8 +21,11 @@ export function sourceFinding(
   if (stimulus?.kind !== "sine") return null;
   const { thd, snr } = stimulus.purity;
   const parts: string[] = [];
+  let most = false;
   const seen = distortion.value ?? distortion.high;
-  if (thd !== null && seen !== null && tonePower * 10 ** (thd / 10) >= CONSIDERABLE * seen) {
+  const ofThd = thd === null || seen === null ? 0 : (tonePower * 10 ** (thd / 10)) / seen;
+  if (seen !== null && ofThd >= CONSIDERABLE) {
+    if (distortion.value !== null && ofThd >= MOST) most = true;
     const measured = decibels(seen / tonePower).toFixed(1);
     parts.push(
       distortion.value === null
@@ -27,15 +33,18 @@ export function sourceFinding(
         : `the source's own THD is stated as ${thd} dBc, and ${measured} dBc was measured`,
     );
   }
-  if (snr !== null && noise !== null && tonePower * 10 ** (-snr / 10) >= CONSIDERABLE * noise)
+  const ofSnr = snr === null || noise === null ? 0 : (tonePower * 10 ** (-snr / 10)) / noise;
+  if (noise !== null && ofSnr >= CONSIDERABLE) {
+    if (ofSnr >= MOST) most = true;
     parts.push(
       `the source's own SNR is stated as ${snr} dB, and ${decibels(tonePower / noise).toFixed(1)} dB was measured`,
     );
+  }
   if (parts.length === 0) return null;
   const text = parts.join("; ");
   return {
     id: "source-limited",
-    severity: "warning",
+    severity: most ? "warning" : "note",
     text: `${text.charAt(0).toUpperCase()}${text.slice(1)}.`,
     cause: "What the source adds cannot be told from what the converter adds.",
     advice: "Use a cleaner source, or a low-pass or band-pass filter between source and converter.",

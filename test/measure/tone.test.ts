@@ -247,7 +247,12 @@ describe("findings of a tone", () => {
     expect(finding!.id).toBe("source-limited");
     expect(finding!.text).toMatch(/THD is stated as -70 dBc, and -7\d\.\d dBc was measured/);
     expect(finding!.text).toMatch(/SNR is stated as 72 dB, and 7\d\.\d dB was measured/);
+    expect(finding!.severity).toBe("warning");
     expect(measureTone(toneRecord(codes, scale, { purity: { thd: -95, snr: 95 } }), random).findings).toEqual([]);
+    // A third of the distortion (−4.8 dB) is worth saying and no more.
+    const third = limited.estimates.thd!.value! - 4.8;
+    const noted = measureTone(toneRecord(codes, scale, { purity: { thd: third, snr: null } }), random);
+    expect(noted.findings.map((f) => f.severity)).toEqual(["note"]);
   });
   it("says when fit and spectrum disagree: hum that the spectrum hides beside DC", () => {
     const M = 8192;
