@@ -61,6 +61,11 @@ export function placeText(finding: Finding, readings: number): string {
   return where.length > 4 ? `${parts.join(", ")} and ${counted(where.length - 4)} more places` : parts.join(", ");
 }
 
+/** Whether something stands against a capture in this question. */
+export function isQuestioned(capture: CaptureScore, question: Question): boolean {
+  return capture.findings.some((f) => f.severity !== "note" && questionOf(f, capture) === question);
+}
+
 /** The findings of a session that belong to one question, worst first. */
 export function findingList(captures: readonly CaptureScore[], question: Question): Html | null {
   const entries = captures

@@ -10,7 +10,8 @@ import { plain, toPlace } from "../number.ts";
 export function cleanSection(session: SessionScore): Html | null {
   const { captures } = session;
   const table = metricTable(captures, TONE_METRICS, "Noise and distortion of the tone, ± about 95 %");
-  if (table === null) return null;
+  // A finding is shown even where nothing of its question was measured.
+  if (table === null) return findingList(captures, "clean");
   const figures = captures.map((c, i) => spectrumFigure(c, session.verdict.limits, i)).filter((f) => f !== null);
   return html`<p>dBc is a level against the tone's own; dBFS against a sine that spans the whole range. Each 6.02 dB of SINAD is worth one bit.</p>
 ${findingList(captures, "clean")}

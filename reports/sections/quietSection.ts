@@ -9,7 +9,8 @@ import { metricTable, NOISE_METRICS } from "../metricTable.ts";
 export function quietSection(session: SessionScore): Html | null {
   const { captures } = session;
   const table = metricTable(captures, NOISE_METRICS, "Noise, resolution and drift, ± about 95 %");
-  if (table === null) return null;
+  // A finding is shown even where nothing of its question was measured.
+  if (table === null) return findingList(captures, "quiet");
   const figures = captures
     .flatMap((c, i) => [steadyHistogramFigure(c, i), steadyCourseFigure(c, i)])
     .filter((f) => f !== null);

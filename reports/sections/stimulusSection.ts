@@ -3,7 +3,7 @@ import type { CaptureScore, SessionScore } from "../../lib/session.ts";
 import { envelope } from "../envelope.ts";
 import { renderFigureRow } from "../figure.ts";
 import { fitFigures } from "../figures/fitFigures.ts";
-import { findingList } from "../findingList.ts";
+import { findingList, isQuestioned } from "../findingList.ts";
 import { type Html, type HtmlValue, html } from "../html.ts";
 import { counted, plain, quantity, shownText } from "../number.ts";
 import { renderTable } from "../table.ts";
@@ -50,6 +50,8 @@ function summary(captures: readonly CaptureScore[]): string {
   if (silent.length > 0) parts.push(`No sine stands out of ${names(silent)}.`);
   if (wrong.length > 0) parts.push(`What was found in ${names(wrong)} is not what the bench file states.`);
   if (unstated.length > 0) parts.push(`For ${names(unstated)} the bench file states no stimulus.`);
+  const others = captures.filter((c) => !wrong.includes(c) && !silent.includes(c) && isQuestioned(c, "stimulus"));
+  if (others.length > 0) parts.push(`Something stands between the stimulus and the readings of ${names(others)}.`);
   if (parts.length === 0 && captures.length > 0) parts.push("The captures show what the bench file states.");
   return parts.join(" ");
 }

@@ -16,7 +16,8 @@ import { quantity } from "../number.ts";
 export function straightSection(session: SessionScore): Html | null {
   const { captures } = session;
   const table = metricTable(captures, STATIC_METRICS, "Offset, gain and straightness, ± about 95 %");
-  if (table === null) return null;
+  // A finding is shown even where nothing of its question was measured.
+  if (table === null) return findingList(captures, "straight");
   const limits = session.verdict.limits;
   const row = (figure: (c: CaptureScore, i: number) => FigureEntry | null): Html | null => {
     const found = captures.map(figure).filter((f): f is FigureEntry => f !== null);

@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { describe, expect, it } from "vitest";
+import { FINDING_IDS, type Finding } from "../../lib/match/finding.ts";
 import { renderPage } from "../../reports/page.ts";
 import { type SampleName, sampleSession } from "./sampleSession.ts";
 
@@ -57,6 +58,22 @@ describe("renderPage", () => {
     expect(text).toContain("31 % of the readings stand at the end codes");
     const read = text.replace(/<script[\s\S]*?<\/script>/g, "");
     expect(read).not.toMatch(/\b(?:NaN|undefined|null|Infinity)\b/);
+  });
+
+  it("shows every finding, also where nothing of its question was measured", () => {
+    const session = sampleSession("good");
+    const findings: Finding[] = FINDING_IDS.map((id) => ({
+      id,
+      severity: "warning",
+      text: `Seen: ${id}.`,
+      cause: "",
+      advice: "",
+      readings: [],
+      nulls: [],
+    }));
+    const captures = session.captures.slice(0, 1).map((c) => ({ ...c, figures: {}, curves: {}, findings }));
+    const text = renderPage({ ...session, captures }, options);
+    for (const id of FINDING_IDS) expect(text).toContain(`Seen: ${id}.`);
   });
 
   it("sets the source's own distortion against the result", () => {
