@@ -1,4 +1,5 @@
 import type { ReadingHints } from "../bench/bench.ts";
+import { courseOf } from "./columnCourse.ts";
 import { columnFormat, parseNumber } from "./columnFormat.ts";
 import type { Column, RoledColumn } from "./columnRoles.ts";
 import { columnRoles, matches } from "./columnRoles.ts";
@@ -61,6 +62,9 @@ export function planStream(
   return listPlan(delimiter, lead, roled, rows, seen, comment);
 }
 
+/** Columns from which one among them may look like something else by chance. */
+const MANY = 8;
+
 /** From which column on the readings are one stream; −1 when they are not. */
 function streamStart(columns: readonly Column[], hints: ReadingHints, runsOut: boolean): number {
   const isWhole = (from: number): boolean =>
@@ -71,9 +75,29 @@ function streamStart(columns: readonly Column[], hints: ReadingHints, runsOut: b
   const leads = (from: number): boolean =>
     roled.slice(0, from).every((c) => c.role === "time" || c.role === "sequence");
   for (const from of [0, 1, 2]) if (isWhole(from) && leads(from) && sameStream(numbers(from), true)) return from;
-  const from = roled.findIndex((c) => c.role === "code");
-  if (from < 0 || !isWhole(from) || !roled.slice(from).every((c) => c.role === "code")) return -1;
+  const firstCode = roled.findIndex((c) => c.role === "code");
+  const from = firstCode === 1 && isLikeTheRest(columns) ? 0 : firstCode;
+  if (from < 0 || !isWhole(from)) return -1;
+  // Nobody prints time between columns of codes: one of many columns that rises evenly does so by chance, a tone's phase returning line by line.
+  const odd = roled.slice(firstCode, -1).filter((c) => c.role !== "code").length;
+  if (odd > (columns.length - from >= MANY ? 1 : 0) || roled.at(-1)!.role !== "code") return -1;
   return runsOut || sameStream(numbers(from)) ? from : -1;
+}
+
+/** A first column of many that rises, but unevenly and within the range of the others: readings, not time. */
+function isLikeTheRest(columns: readonly Column[]): boolean {
+  if (columns.length < MANY) return false;
+  const [first, ...rest] = columns.map((c) => c.facts.numbers);
+  const all = rest.flat();
+  return (
+    courseOf(first!).even < 0.9 &&
+    lowest(first!) >= lowest(all) &&
+    first!.reduce((a, b) => Math.max(a, b)) <= all.reduce((a, b) => Math.max(a, b))
+  );
+}
+
+function lowest(xs: readonly number[]): number {
+  return xs.reduce((a, b) => Math.min(a, b));
 }
 
 function listPlan(
