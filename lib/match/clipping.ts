@@ -4,6 +4,7 @@ import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
+import { shortEnds } from "./shortEnds.ts";
 import type { Survey } from "./survey.ts";
 
 /** Widths of a plateau that are looked for, codes: a quiet one, and noisier ones. */
@@ -162,16 +163,22 @@ export function plateaus(record: CaptureRecord, seen: Survey): { edge: number; r
 }
 
 /** A ramp that stops short inside the range. */
-function clippedRamp({ record, seen }: MatchContext): Finding[] {
+function clippedRamp(context: MatchContext): Finding[] {
+  const { record, seen } = context;
   const { codes } = record;
   const found = plateaus(record, seen);
-  if (found.length === 0) return [];
-  const readings = found.reduce((sum, f) => sum + f.readings, 0);
+  const short = found.length === 0 ? shortEnds(context) : [];
+  if (found.length === 0 && short.length === 0) return [];
+  const readings = [...found, ...short].reduce((sum, f) => sum + f.readings, 0);
+  const told = [
+    ...found.map((f) => `${say.count(f.readings)} readings at code ${say.count(f.edge)}`),
+    ...short.map((f) => `its ${f.side} end falls short of its straight part by ${say.lsb(f.short)} on average`),
+  ];
   return [
     {
       id: "clipped",
       severity: "error",
-      text: `The ${record.stimulus?.kind} is flattened inside the range: ${found.map((f) => `${say.count(f.readings)} readings at code ${say.count(f.edge)}`).join(" and ")}, ${say.ratio(readings / codes.length)} of the record.`,
+      text: `The ${record.stimulus?.kind} is flattened inside the range: ${told.join(" and ")}, ${say.ratio(readings / codes.length)} of the record.`,
       cause: "Something before the converter saturates, or the source stopped short of its end.",
       advice: "Look at the pin with an oscilloscope; give the buffer more headroom.",
       readings: [[0, codes.length - 1]],

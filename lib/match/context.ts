@@ -5,6 +5,7 @@ import type { Finding } from "./finding.ts";
 import type { SampleRate } from "./matched.ts";
 import type { RateEvidence } from "./sampleRate.ts";
 import type { Survey } from "./survey.ts";
+import type { SweepModel } from "./sweepModel.ts";
 import type { UsableCodes } from "./usableCodes.ts";
 
 /** What a detector may look at. */
@@ -20,6 +21,8 @@ export interface MatchContext {
   readonly ends: readonly ClippedEnd[];
   /** Codes that say something about the signal: null where all do. */
   readonly usable: UsableCodes | null;
+  /** The triangle over the longest clean stretch; null where the stimulus is none, or none follows from the readings. */
+  readonly triangle: SweepModel | null;
 }
 
 /** One family of findings. Its false-alarm rate over clean captures is stated beside its threshold. */

@@ -8,6 +8,7 @@ import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
 import { steppedVolts } from "./steppedLevels.ts";
+import { movingCodes } from "./sweepModel.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
@@ -77,7 +78,23 @@ export function levelMismatch(record: CaptureRecord, levels: Levels): Finding[] 
         nulls: [],
       });
   }
-  return found;
+  return found.length === 2 && isOneGain(record, levels) ? [found[0]!] : found;
+}
+
+/**
+ * Whether an error of gain alone explains both: the chain then stands right at some level that the stimulus passes (its end, its middle, ground), while a shift
+ * moves all levels. Of a sine amplitude and offset are set apart, and each is told.
+ */
+function isOneGain({ scale, stimulus }: CaptureRecord, levels: Levels): boolean {
+  const { amplitude, statedAmplitude, offset, statedOffset } = levels;
+  if (stimulus?.kind === "sine" || amplitude === null || offset === null || !statedAmplitude || statedOffset === null)
+    return false;
+  const gain = (amplitude * scale.lsb) / Math.abs(statedAmplitude) - 1;
+  const shift = scale.low + (offset + scale.firstTransition - 0.5) * scale.lsb - statedOffset;
+  const pivot = statedOffset - shift / gain;
+  const [low, high] = [Math.min(0, statedOffset - Math.abs(statedAmplitude)), statedOffset + Math.abs(statedAmplitude)];
+  const room = 0.1 * Math.abs(statedAmplitude);
+  return pivot > low - room && pivot < high + room;
 }
 
 /** Ratios that usual mistakes give, within 4 %. */
@@ -93,7 +110,7 @@ function amplitudeCause(ratio: number): string {
 }
 
 /** Ramp, triangle, steady and steps against their stated levels. */
-export const otherMismatch: Detector = ({ record, seen, clean }) => {
+export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
   const { stimulus, codes, scale } = record;
   if (stimulus === null || codes.length < 16) return [];
   const top = scale.topCode;
@@ -117,10 +134,11 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
     case "ramp": {
       // A ramp with pieces missing is steeper than it was; it says nothing about its ends.
       if (clean.length !== 1) return [];
+      const { floor, ceiling } = movingCodes(record, seen);
       const line = lineOf(
         codes,
         (n) => n,
-        (y) => y > 0 && y < top,
+        (y) => y > floor && y < ceiling,
       );
       if (line === null) return [];
       return levelMismatch(record, {
@@ -132,6 +150,19 @@ export const otherMismatch: Detector = ({ record, seen, clean }) => {
       });
     }
     case "triangle": {
+      // The fitted triangle says it best, also beyond the rails and flattened ends; apexes are what is left where none follows.
+      if (triangle !== null) {
+        const standard = (2 * triangle.residualRms) / Math.sqrt(triangle.readings);
+        return levelMismatch(record, {
+          ...base,
+          amplitude: triangle.amplitude,
+          amplitudeStandard: standard,
+          statedAmplitude: (stimulus.high - stimulus.low) / 2,
+          offset: triangle.offset,
+          offsetStandard: standard,
+          statedOffset: (stimulus.high + stimulus.low) / 2,
+        });
+      }
       const bends: number[] = [];
       const moves: number[] = [];
       for (let n = 2; n < Math.min(codes.length, 20_000); n++) {

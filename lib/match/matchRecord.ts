@@ -26,6 +26,7 @@ import { skippedLines } from "./skippedLines.ts";
 import { slowSettling } from "./slowSettling.ts";
 import { staleReadings } from "./staleReadings.ts";
 import { survey } from "./survey.ts";
+import { movingCodes, triangleModel } from "./sweepModel.ts";
 import { telegraphNoise } from "./telegraphNoise.ts";
 import { toneMismatch } from "./toneMismatch.ts";
 import { unevenSampling } from "./unevenSampling.ts";
@@ -56,7 +57,7 @@ const ABOUT_THE_SIGNAL: readonly Detector[] = [
 export function matchRecord(record: CaptureRecord): MatchedRecord {
   const seen = survey(record);
   const whole: readonly Stretch[] = [[0, Math.max(0, record.codes.length - 1)]];
-  const nothing = { fit: null, clean: whole, ends: [], usable: null };
+  const nothing = { fit: null, clean: whole, ends: [], usable: null, triangle: null };
   if (record.codes.length === 0) return finish(record, seen, nothing, []);
   const rails = withoutRails(seen, record.scale.topCode);
   const first = referenceFit(record, rails);
@@ -76,13 +77,14 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
       : reference;
   const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
+  const triangle = triangleModel(record, movingCodes(record, seen), longest(clean));
   const isListed = record.stimulus?.kind === "steps" && record.appliedVolts === null;
   const lost = readingsLost(events, fit, isListed);
   const broken = events.length > 0 || stale.length > 0 ? [] : brokenPhase(record, reference, usable);
   const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.
-  if (broken.length > 0) return finish(record, seen, { fit: null, clean: whole, ends, usable }, damage);
-  return finish(record, seen, { fit, clean, ends, usable }, damage, true);
+  if (broken.length > 0) return finish(record, seen, { ...nothing, ends, usable }, damage);
+  return finish(record, seen, { fit, clean, ends, usable, triangle }, damage, true);
 }
 
 /** The first family that explains the codes: several would only name the same fault twice. */
@@ -102,7 +104,7 @@ function codeFormat(record: CaptureRecord, seen: MatchContext["seen"], fit: Matc
 function finish(
   record: CaptureRecord,
   seen: MatchContext["seen"],
-  found: Pick<MatchContext, "fit" | "clean" | "ends" | "usable">,
+  found: Pick<MatchContext, "fit" | "clean" | "ends" | "usable" | "triangle">,
   first: readonly Finding[],
   isReadable = false,
 ): MatchedRecord {
@@ -112,7 +114,10 @@ function finish(
   // Codes that do not mean what the bench says make a sine that says nothing about volts.
   const context: MatchContext = { record, seen, rate, evidence, ...found, fit: isReadable ? fit : null };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
-  const findings = [...first, ...families.flatMap((detect) => detect(context))];
+  const all = [...first, ...families.flatMap((detect) => detect(context))];
+  // The codes that a flattened ramp or triangle leaves out are the flattening's, and no second fault.
+  const isFlattened = record.stimulus?.kind !== "sine" && all.some((f) => f.id === "clipped");
+  const findings = isFlattened ? all.filter((f) => f.id !== "range-not-exercised") : all;
   return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };
 }
 

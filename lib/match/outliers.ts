@@ -21,7 +21,8 @@ const CODES = 4;
 export const outliers: Detector = (context) => {
   const { record, seen } = context;
   if (record.codes.length < 32) return [];
-  const found = record.stimulus?.kind === "sine" ? aboutFit(context) : aboutNeighbours(context);
+  const found =
+    record.stimulus?.kind === "sine" ? aboutFit(context) : finest(aboutNeighbours(context), aboutTriangle(context));
   if (found === null || found.places.length === 0 || found.places.length > MOST_SHARE * record.codes.length) return [];
   const { places, worst, limit } = found;
   const outside = seen.below + seen.above;
@@ -65,6 +66,35 @@ function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   return collect(first, last, limit, (n) =>
     n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(0, Math.min(top, sine(n))),
   );
+}
+
+/** The one of two measures that noise leaves nearer. */
+function finest(one: Apart | null, other: Apart | null): Apart | null {
+  if (one === null || other === null) return one ?? other;
+  return other.limit < one.limit ? other : one;
+}
+
+/** A triangle against the one fitted to it; at an apex, which a source rounds, one reading's advance is allowed for. */
+function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null {
+  if (triangle?.period == null) return null;
+  const { codes, scale } = record;
+  const top = scale.topCode;
+  const [first, last] = longest(clean);
+  const { frequency, start } = triangle.period;
+  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
+  const model = (n: number): number => Math.max(0, Math.min(top, triangle.at(n)));
+  const sizes: number[] = [];
+  for (let n = first; n <= last; n += stride) sizes.push(Math.abs(codes[n]! - model(n)));
+  if (sizes.length < 32) return null;
+  sizes.sort((a, b) => a - b);
+  const bulk = Math.max(1.4826 * median(sizes), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
+  const limit = DEVIATIONS * bulk + CODES * converterLsb(record);
+  return collect(first, last, limit, (n) => {
+    const away = codes[n]! - model(n);
+    const halves = 2 * (frequency * n + start);
+    const isApex = Math.abs(halves - Math.round(halves)) < 2 * frequency;
+    return isApex ? Math.sign(away) * Math.max(0, Math.abs(away) - triangle.slope) : away;
+  });
 }
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */

@@ -1,0 +1,69 @@
+import type { CaptureRecord, Stretch } from "../capture/record.ts";
+import { fitTriangle } from "../signal/triangleFit.ts";
+import { plateaus } from "./clipping.ts";
+import type { Survey } from "./survey.ts";
+
+/** A ramp's line or a triangle fitted to the codes of a record, flattened ends and rails left out. In codes; turns and frequency per reading. */
+export interface SweepModel {
+  readonly at: (n: number) => number;
+  /** Middle and half span: of a triangle between its apexes, of a ramp between the first and the last reading. */
+  readonly offset: number;
+  readonly amplitude: number;
+  /** Codes a reading. */
+  readonly slope: number;
+  readonly residualRms: number;
+  readonly readings: number;
+  /** Of a triangle: cycles per reading and the turn of reading 0, lowest at 0; null for a ramp. */
+  readonly period: { readonly frequency: number; readonly start: number } | null;
+}
+
+/** Share of the span next to a flattened end that is left out with it: its noise and rounding. */
+const BESIDE_PLATEAU = 0.03;
+
+/** Codes strictly between which a ramp or triangle moves: inside the rails and any plateau. */
+export function movingCodes(record: CaptureRecord, seen: Survey): { floor: number; ceiling: number } {
+  let floor = 0;
+  let ceiling = record.scale.topCode;
+  const margin = Math.max(2, BESIDE_PLATEAU * (seen.max - seen.min));
+  for (const { edge } of plateaus(record, seen)) {
+    if (edge === seen.max) ceiling = Math.min(ceiling, edge - margin);
+    else floor = Math.max(floor, edge + margin);
+  }
+  return { floor, ceiling };
+}
+
+/** A model that leaves more than this share of its half span is none: readings are missing in it, or it is no such signal. */
+const FOLLOWS = 0.1;
+
+/**
+ * The triangle over one stretch of a record.
+ * @returns null where the stimulus is no triangle, or none follows from the readings
+ */
+export function triangleModel(
+  record: CaptureRecord,
+  moving: { floor: number; ceiling: number },
+  [first, last]: Stretch,
+): SweepModel | null {
+  const { codes, stimulus, spec } = record;
+  if (stimulus?.kind !== "triangle" || last - first < 40) return null;
+  const stated = stimulus.frequency === null || spec.sampleRate === null ? null : stimulus.frequency / spec.sampleRate;
+  const known = stated !== null && stated > 0 && stated < 0.5 ? stated : null;
+  const fit = fitTriangle(codes, moving.ceiling, first, last, known, false, moving.floor);
+  if (fit === null || !(fit.residualRms < FOLLOWS * fit.amplitude)) return null;
+  const { frequency, start, offset, amplitude, residualRms } = fit;
+  // Frequencies beyond half the rate, or of less than half a cycle in the record, are no triangle that could be told.
+  if (!(frequency > 0 && frequency < 0.5) || frequency * (last - first) < 0.5) return null;
+  return {
+    at: (n) => {
+      const x = frequency * n + start;
+      const turn = x - Math.floor(x);
+      return offset + amplitude * (turn < 0.5 ? 4 * turn - 1 : 3 - 4 * turn);
+    },
+    offset,
+    amplitude,
+    slope: 4 * amplitude * frequency,
+    residualRms,
+    readings: last - first + 1,
+    period: { frequency, start },
+  };
+}
