@@ -156,6 +156,8 @@ const PER_CODE = 128;
 /** Readings that are sorted together with their codes. */
 const MOST_SORTED = 1 << 15;
 const WINDOWS = 16;
+/** So many tell the noise to some 10 %. */
+const ENOUGH_INVERSIONS = 100;
 const TIES = 1 << 4;
 
 /**
@@ -168,6 +170,24 @@ function noiseOfPhases(
   stretches: readonly PhaseStretch[],
   waveform: Waveform,
 ): SweepNoise {
+  const inside = noiseByInversions(sortedRuns(codes, topCode, stretches, waveform, true));
+  // Where readings lie too far apart for the noise to put them out of order, only the turning points show it.
+  return inside.inversions >= ENOUGH_INVERSIONS
+    ? inside
+    : noiseByInversions(sortedRuns(codes, topCode, stretches, waveform, false));
+}
+
+/**
+ * Readings sorted along the sweep, one run a stretch, slope and window.
+ * @param spared  without the sweep's ends: where it turns, many readings share one place of one code, and no mean over codes is left
+ */
+function sortedRuns(
+  codes: Int32Array,
+  topCode: number,
+  stretches: readonly PhaseStretch[],
+  waveform: Waveform,
+  spared: boolean,
+): SortedRun[] {
   const most = PER_CODE * (topCode + 1);
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
   const share = Math.min(1, MOST_SORTED / Math.min(most, total));
@@ -187,9 +207,10 @@ function noiseOfPhases(
       const turn = x - Math.floor(x);
       const rising = turn < 0.5;
       const position = rising ? 2 * turn : 2 - 2 * turn;
+      if (spared && Math.abs(position - 0.5) > 0.5 - 1 / WINDOWS) continue;
       if (share < 1) {
         const window = position * WINDOWS;
-        if (window - Math.floor(window) > share) continue;
+        if (Math.abs(window - Math.floor(window) - 0.5) > share / 2) continue;
       }
       // Rails hide the noise, and codes beyond them are no readings of this converter.
       const input = waveform.at(position);
@@ -224,5 +245,5 @@ function noiseOfPhases(
     }
     flush();
   }
-  return noiseByInversions(groups);
+  return groups;
 }
