@@ -3,12 +3,13 @@ import { sineSweep } from "../../lib/measure/transitionsSine.ts";
 import { simulatedSweep } from "./simulatedSweep.ts";
 
 // A tone that turns within the range: a quarter of all pairs of neighbouring readings lie at its turning points, at one place of one code. Truth: the simulated noise.
-// Tolerance 3 %: 32 000 readings tell σ to 0.6 %, uneven codes (0.15 LSB) take up to 1.5 %; with the turning points in, single records came out 13 % small.
+// Tolerance 2.5 %: 32 000 readings tell σ to 0.6 %, uneven codes (0.15 LSB) take up to 1.5 % more; with the turning points in, single records came out 3 to 13 % small.
 it.each([
   [8, 30_000, 0.2, 127.31],
   [8, 30_000, 0.5, 126.77],
   [10, 131_072, 0.5, 510.12],
-  [10, 131_072, 0.5, 509.71],
+  [12, 524_288, 0.5, 2039.808],
+  [12, 524_288, 0.5, 2040.1],
 ])(
   "noise of a tone just inside the range: %i bits, %i readings, σ %f LSB, amplitude %f LSB",
   (bits, readings, noise, amplitude) => {
@@ -22,6 +23,6 @@ it.each([
     });
     const sweep = sineSweep(record);
     if ("reason" in sweep) throw new Error(sweep.reason);
-    expect(Math.abs(sweep.noise.sigma / noise - 1)).toBeLessThan(0.03);
+    expect(Math.abs(sweep.noise.sigma / noise - 1)).toBeLessThan(0.025);
   },
 );
