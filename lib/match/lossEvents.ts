@@ -12,8 +12,11 @@ import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 import type { Survey } from "./survey.ts";
+import { movingCodes, triangleModel } from "./sweepModel.ts";
 import { timeStampRate } from "./timeStampRate.ts";
 import { type TriangleJump, triangleJumps } from "./triangleJumps.ts";
+import { type TrianglePhaseJump, trianglePhases } from "./trianglePhases.ts";
+import { type TriangleStep, triangleSteps } from "./triangleSteps.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** One place where the log does not go on evenly. */
@@ -84,6 +87,14 @@ export function lossEvents(
     }
   if (kind === "triangle" && plateaus(record, seen).length === 0)
     for (const found of triangleJumps(record.codes, record.scale.topCode)) add(jumpEvent(found));
+  const turned = events.length === 0 ? statedFrequency(record) : null;
+  if (turned !== null)
+    for (const found of trianglePhases(record.codes, record.scale.topCode, turned)) add(turnedEvent(found, 1 / turned));
+  if (kind === "triangle" && events.length === 0) {
+    const moving = movingCodes(record, seen);
+    const model = triangleModel(record, moving, [0, record.codes.length - 1]);
+    for (const found of model === null ? [] : triangleSteps(record.codes, model, moving)) add(aheadEvent(found));
+  }
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
       add(breakEvent(record.codes, found));
@@ -269,6 +280,35 @@ function jumpEvent(found: TriangleJump): LossEvent {
     alternatives: [],
     repeated: 0,
     evidence: `the triangle jumps by ${say.lsb(codes)} before reading ${say.count(at)}`,
+  };
+}
+
+/** Cycles per reading of a triangle, where its frequency and the rate are stated. */
+function statedFrequency({ stimulus, spec }: CaptureRecord): number | null {
+  if (stimulus?.kind !== "triangle" || stimulus.frequency === null || spec.sampleRate === null) return null;
+  const cycles = stimulus.frequency / spec.sampleRate;
+  return cycles > 0 && cycles < 0.5 ? cycles : null;
+}
+
+function turnedEvent({ at, within, missing }: TrianglePhaseJump, period: number): LossEvent {
+  return {
+    at,
+    within,
+    missing,
+    alternatives: [1, 2, 3].map((k) => missing + Math.round(k * period)),
+    repeated: 0,
+    evidence: `the triangle's period of ${say.number(period)} readings is broken before reading ${say.count(at)}`,
+  };
+}
+
+function aheadEvent({ at, within, readings }: TriangleStep): LossEvent {
+  return {
+    at,
+    within,
+    missing: readings,
+    alternatives: [],
+    repeated: 0,
+    evidence: `from reading ${say.count(at)} (±${say.count(within)}) on the triangle runs ${say.plural(readings, "reading")} ahead of the one before`,
   };
 }
 
