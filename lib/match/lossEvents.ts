@@ -4,6 +4,7 @@ import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { levelShifts } from "./levelShifts.ts";
+import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
@@ -98,7 +99,9 @@ export function lossEvents(
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
       add(breakEvent(record.codes, found));
-  for (const { first, last, readings } of levelShifts(record))
+  // One loss that mends everything says more than what single steps show.
+  const whole = events.length === 0 ? listedShift(record) : null;
+  for (const { first, last, readings } of whole === null ? levelShifts(record) : [whole])
     add({
       at: Math.round((first + last) / 2),
       within: Math.ceil((last - first) / 2),
