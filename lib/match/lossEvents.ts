@@ -2,6 +2,7 @@ import type { Ratio } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
+import { converterLsb } from "./converterLsb.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
@@ -94,7 +95,8 @@ export function lossEvents(
   if (kind === "triangle" && events.length === 0) {
     const moving = movingCodes(record, seen);
     const model = triangleModel(record, moving, [0, record.codes.length - 1]);
-    for (const found of model === null ? [] : triangleSteps(record.codes, model, moving)) add(aheadEvent(found));
+    for (const found of model === null ? [] : triangleSteps(record.codes, model, moving, converterLsb(record)))
+      add(aheadEvent(found));
   }
   if (kind === "ramp" && plateaus(record, seen).length === 0)
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))

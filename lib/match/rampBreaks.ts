@@ -27,7 +27,22 @@ export interface RampBreak {
  * Codes that a converter of ordinary linearity may skip at once with a sound record: a missing code or two in a row (a wide code holds the ramp back, it skips none).
  * More than this, and noise, is a break; less cannot be told from INL.
  */
-const LINEARITY_ALLOWANCE = 2.5;
+const LINEARITY_ALLOWANCE = 1.6;
+/** How sure a step must be before it is called a break. */
+export interface Certainty {
+  /** Codes that a converter of ordinary linearity may skip. */
+  readonly allowance: number;
+  /** Chance of a false alarm over the whole ramp. */
+  readonly chance: number;
+}
+
+const BREAK: Certainty = { allowance: LINEARITY_ALLOWANCE, chance: FALSE_ALARM };
+/**
+ * A step that noise does not explain, but narrow or missing codes would: what is measured from the ramp must allow for either. One clean ramp in a hundred shows one, and is
+ * measured a little less well for it.
+ */
+export const SUSPECTED: Certainty = { allowance: 0.3, chance: 0.01 };
+
 /** A converter's own curve never runs backwards; this is for single-code errors between the means compared. */
 const BACKWARD_ALLOWANCE = 2.5;
 
@@ -35,7 +50,14 @@ const BACKWARD_ALLOWANCE = 2.5;
  * Breaks in a ramp (or one pass of a triangle) between readings first and last: means of a few blocks before and after, the ramp's own advance taken off.
  * Threshold: the allowance for linearity plus the normal quantile of FALSE_ALARM over all places, in units of the record's own spread.
  */
-export function rampBreaks(codes: Int32Array, first: number, last: number, top: number, burst: Burst): RampBreak[] {
+export function rampBreaks(
+  codes: Int32Array,
+  first: number,
+  last: number,
+  top: number,
+  burst: Burst,
+  certainty: Certainty = BREAK,
+): RampBreak[] {
   // Rails are flat and no part of the ramp, and where noise still touches one the mean is bent.
   let from = first;
   let to = last;
@@ -86,10 +108,10 @@ export function rampBreaks(codes: Int32Array, first: number, last: number, top: 
       steps[b] = (prefix[b + REACH + w]! - prefix[b + REACH]! - (prefix[b - REACH]! - prefix[b - REACH - w]!)) / w;
     const typical = median(steps);
     const spread = Math.max(robustDeviation(steps, typical), 0.3 / Math.sqrt(w * length));
-    const threshold = -normalQuantile(FALSE_ALARM / (2 * count)) * spread;
+    const threshold = -normalQuantile(certainty.chance / (2 * count)) * spread;
     for (let b = w + REACH; b + w + REACH <= count; b++) {
       const step = steps[b]! - typical;
-      const allowed = (step > 0 ? LINEARITY_ALLOWANCE : BACKWARD_ALLOWANCE) * Math.max(1, burst.stretch) + threshold;
+      const allowed = (step > 0 ? certainty.allowance : BACKWARD_ALLOWANCE) * Math.max(1, burst.stretch) + threshold;
       if (Math.abs(step) <= allowed) continue;
       // The largest of its neighbourhood stands for the break.
       let peak = b;

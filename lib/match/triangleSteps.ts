@@ -17,8 +17,8 @@ const SHORTEST_HALF = 12;
 const CELLS = 2048;
 /** Widths, in blocks, over which the delay before and after a place is averaged. */
 const WIDTHS = [2, 6, 18, 54];
-/** Single-code errors that are left once the curve is taken off, codes. */
-const LEFT_OF_CURVE = 0.4;
+/** What a quiet quantiser and single-code errors leave once the curve is taken off: LSB of a step, and rms of one reading. */
+const LEFT_OF_CURVE = { step: 0.8, rms: 0.32 };
 /** Of so few passes a step does not outlast its own mirror image in the curve; an offset's step, which shows at apexes only, is left out by place. */
 const FEW_PASSES = 5;
 /** A step goes on: before the next one this share of it must still be there further away. */
@@ -30,11 +30,13 @@ const STAYS = 0.5;
  * a record of P passes that takes a P-th of a loss off as well. Blocks of at least a code; the means of some blocks before and after a place are compared, in
  * units of the record's own scatter of that difference, with a threshold that Gaussian noise passes with chance FALSE_ALARM over all places.
  * @param moving  codes strictly between which the triangle shows
+ * @param lsb     codes to an LSB of the converter, where firmware sums conversions
  */
 export function triangleSteps(
   codes: Int32Array,
   model: SweepModel,
   moving: { floor: number; ceiling: number },
+  lsb: number,
 ): TriangleStep[] {
   const { period, slope, amplitude, offset } = model;
   if (period === null || !(0.5 / period.frequency >= SHORTEST_HALF)) return [];
@@ -101,8 +103,8 @@ export function triangleSteps(
     if (blocks < 8 * w || w > 0.45 * halfBlocks) break;
     const steps: number[] = [];
     for (let b = w; b + w <= blocks; b++) steps.push(mean(b, b + w) - mean(b - w, b));
-    const spread = Math.max(robustDeviation(steps, 0), 0.1 / slope / Math.sqrt(w * length));
-    const threshold = -normalQuantile(FALSE_ALARM / (8 * count)) * spread + LEFT_OF_CURVE / slope / Math.sqrt(w);
+    const spread = Math.max(robustDeviation(steps, 0), (LEFT_OF_CURVE.rms * lsb) / slope / Math.sqrt((w * length) / 2));
+    const threshold = -normalQuantile(FALSE_ALARM / (8 * count)) * spread + (LEFT_OF_CURVE.step * lsb) / slope;
     for (let i = 0; i < steps.length; i++) {
       if (!(steps[i]! > threshold)) continue;
       let peak = i;
