@@ -9,7 +9,7 @@ import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
-import { type Burst, rampBreaks } from "./rampBreaks.ts";
+import { burstOf, rampBreaks } from "./rampBreaks.ts";
 import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
@@ -267,13 +267,6 @@ function equalBlock(codes: Int32Array, at: number, n: number, near: number): num
       if (same === n) return start;
     }
   return null;
-}
-
-function burstOf(record: CaptureRecord): Burst {
-  const { averaging } = record.spec.converter;
-  return averaging === null
-    ? { readings: 1, stretch: 1 }
-    : { readings: averaging.readings, stretch: averaging.readings / 2 ** averaging.shift };
 }
 
 function jumpEvent(found: TriangleJump): LossEvent {

@@ -1,3 +1,4 @@
+import type { CaptureRecord } from "../capture/record.ts";
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
@@ -7,6 +8,14 @@ import { median5, robustDeviation } from "./robust.ts";
 export interface Burst {
   readonly readings: number;
   readonly stretch: number;
+}
+
+/** What the bench file says of it. */
+export function burstOf(record: CaptureRecord): Burst {
+  const { averaging } = record.spec.converter;
+  return averaging == null
+    ? { readings: 1, stretch: 1 }
+    : { readings: averaging.readings, stretch: averaging.readings / 2 ** averaging.shift };
 }
 
 /** The medians of five blocks on both sides of a place must not share a block. */
@@ -34,14 +43,16 @@ export interface Certainty {
   readonly allowance: number;
   /** Chance of a false alarm over the whole ramp. */
   readonly chance: number;
+  /** Blocks over which the level before and after a place is averaged. */
+  readonly widths: readonly number[];
 }
 
-const BREAK: Certainty = { allowance: LINEARITY_ALLOWANCE, chance: FALSE_ALARM };
+const BREAK: Certainty = { allowance: LINEARITY_ALLOWANCE, chance: FALSE_ALARM, widths: [1, 4, 16] };
 /**
- * A step that noise does not explain, but narrow or missing codes would: what is measured from the ramp must allow for either. One clean ramp in a hundred shows one, and is
+ * A step that noise does not explain, but narrow or missing codes would: what is measured from the ramp must allow for either. One clean ramp in twenty shows one (14 of 250), and is
  * measured a little less well for it.
  */
-export const SUSPECTED: Certainty = { allowance: 0.3, chance: 0.01 };
+export const SUSPECTED: Certainty = { allowance: 0.15, chance: 0.02, widths: [4, 16, 64] };
 
 /** A converter's own curve never runs backwards; this is for single-code errors between the means compared. */
 const BACKWARD_ALLOWANCE = 2.5;
@@ -99,7 +110,7 @@ export function rampBreaks(
     b < 2 || b > count - 3 ? raw[b]! : median5(raw[b - 2]!, raw[b - 1]!, raw[b]!, raw[b + 1]!, raw[b + 2]!),
   );
   const found: RampBreak[] = [];
-  for (const w of [1, 4, 16]) {
+  for (const w of certainty.widths) {
     if (count < 8 * w + 4 * REACH) break;
     const prefix = new Float64Array(count + 1);
     for (let b = 0; b < count; b++) prefix[b + 1] = prefix[b]! + level[b]!;

@@ -6,6 +6,7 @@ import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
 import { staticEstimates } from "./histogramEstimates.ts";
 import { hysteresisEstimate } from "./histogramHysteresis.ts";
+import { allowForSkips } from "./histogramSkips.ts";
 import { directionDifference } from "./hysteresis.ts";
 import type { Estimate, Estimates, HistogramCurve, Measurement } from "./measurement.ts";
 import { locateTransitions, type Transitions, withNoiseTimes } from "./transitions.ts";
@@ -91,6 +92,7 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   if (directions !== null) estimates.hysteresis = hysteresisEstimate(directions, sweep, factor, scale.bits, random);
   else if (periodic) estimates.hysteresis = none("hysteresis", "too few transitions were reached in both directions");
 
+  if (sweep.kind === "ramp") Object.assign(estimates, allowForSkips(record, estimates));
   const few = fewPhases(sweep.both.grid, transitions, scale.topCode);
   if (few !== null) {
     findings.push(few);
