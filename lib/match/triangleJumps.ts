@@ -32,6 +32,8 @@ export function triangleJumps(codes: Int32Array, top: number): TriangleJump[] {
   const noise = Math.max(0.3, robustDeviation(bends, 0) / Math.sqrt(6));
   // Over eight readings noise averages out; of a fast triangle, which turns round within them, the single moves are the better measure.
   const slope = Math.max(median(moves) + noise / 4, median(single) - noise);
+  // For the limit the slope is taken rather too steep; how many readings a jump is asks for the plain one.
+  const plain = Math.max(median(moves), median(single) - noise);
   const limit = 6 * slope + 8 * noise + 8;
   const found: TriangleJump[] = [];
   const at5 = (n: number): number => median5(codes[n]!, codes[n + 1]!, codes[n + 2]!, codes[n + 3]!, codes[n + 4]!);
@@ -43,7 +45,7 @@ export function triangleJumps(codes: Int32Array, top: number): TriangleJump[] {
     found.push({
       at: n,
       codes: Math.abs(codesJumped),
-      readings: Math.max(1, Math.round(Math.abs(codesJumped) / slope - 5)),
+      readings: Math.max(1, Math.round(Math.abs(codesJumped) / plain - 5)),
     });
     n += 5;
   }
