@@ -72,5 +72,7 @@ export function listedShift(record: CaptureRecord): ListedShift | null {
       best = { first, last, readings: missing };
     }
   }
+  // Readings before the loss must stand by the list: an offset of a whole step puts all of them out of place, from the first on.
+  if (best !== null && (best.last < 2 * LEAST_MENDED || out[best.last]! > MOST_LEFT * best.last)) return null;
   return best !== null && before - least >= LEAST_MENDED && least <= MOST_LEFT * before ? best : null;
 }

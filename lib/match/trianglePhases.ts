@@ -1,6 +1,7 @@
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
+import { robustDeviation } from "./robust.ts";
 
 /** A place where a triangle's phase jumps. */
 export interface TrianglePhaseJump {
@@ -18,6 +19,8 @@ const LEAST_PERIOD = 8;
 const DELAYS = 64;
 const WINDOWS = 4;
 const LOOKED_AT = 512;
+/** Windows whose own scatter is known although one jump is among them. */
+const ENOUGH = 24;
 /** What a jump must exceed whatever the noise, readings: one lost reading makes one. */
 const LEAST = 0.5;
 /** A window that fits worse than this share of its amplitude holds the jump itself. */
@@ -60,7 +63,10 @@ export function trianglePhases(codes: Int32Array, top: number, frequency: number
   const rms = median(windows.filter((w) => w !== null).map((w) => w.rms));
   // A delay of one reading is 4·frequency of the amplitude.
   const standard = rms / (4 * frequency) / Math.sqrt(used);
-  const limit = Math.max(LEAST, -normalQuantile(FALSE_ALARM / (2 * count)) * Math.SQRT2 * standard);
+  // Hum and drift move windows by more than white noise does; of enough windows their own scatter tells, of which a loss spoils eight.
+  const scatter = count >= ENOUGH ? robustDeviation(steps.filter(Number.isFinite), usual) : 0;
+  const quantile = -normalQuantile(FALSE_ALARM / (2 * count));
+  const limit = Math.max(LEAST, quantile * Math.max(Math.SQRT2 * standard, scatter));
   const found: TrianglePhaseJump[] = [];
   for (let i = 0; i < steps.length; i++) {
     if (!(Math.abs(steps[i]! - usual) > limit)) continue;

@@ -21,6 +21,8 @@ const WIDTHS = [2, 6, 18, 54];
 const LEFT_OF_CURVE = { step: 0.8, rms: 0.32 };
 /** Of so few passes a step does not outlast its own mirror image in the curve; an offset's step, which shows at apexes only, is left out by place. */
 const FEW_PASSES = 5;
+/** Share of a step that must show before the curve is taken off. */
+const SHOWN = 0.6;
 /** A step goes on: before the next one this share of it must still be there further away. */
 const STAYS = 0.5;
 
@@ -74,8 +76,10 @@ export function triangleSteps(
   // Blocks without a reading that shows are left out, and the others close up.
   const at: number[] = [];
   const ahead: number[] = [];
+  const plain: number[] = [];
   for (let b = 0; b < count; b++) {
     let sum = 0;
+    let raw = 0;
     let used = 0;
     for (let n = b * length; n < (b + 1) * length; n++) {
       const y = model.at(n);
@@ -83,11 +87,13 @@ export function triangleSteps(
       const left = codes[n]! - y - curve(cellOf(y));
       if (!(Math.abs(left) <= limit)) continue;
       sum += rising(n) ? left : -left;
+      raw += rising(n) ? codes[n]! - y : y - codes[n]!;
       used++;
     }
     if (used < 0.5 * length) continue;
     at.push(b * length);
     ahead.push(sum / used / slope);
+    plain.push(raw / used / slope);
   }
   const blocks = ahead.length;
   const share = 1 - 1 / passes;
@@ -118,12 +124,21 @@ export function triangleSteps(
           ? !turns(at[b - w]!, at[b + w - 1]! + length)
           : goesOn(mean, b, steps[peak]!, blocks, halfBlocks);
       if (!isWhole) continue;
+      // With the curve a share of a step goes to the other passes of the same codes, turned round; only where it is does it show without.
+      const shown = average(plain, b, b + w) - average(plain, b - w, b);
+      if (shown < SHOWN * (steps[peak]! / share)) continue;
       const within = Math.max(1, w * length);
       if (found.some((f) => Math.abs(f.at - at[b]!) <= f.within + within)) continue;
       found.push({ at: at[b]!, within, readings: Math.max(1, Math.round(steps[peak]! / share)) });
     }
   }
   return found.sort((a, b) => a.at - b.at);
+}
+
+function average(values: readonly number[], from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += values[i]!;
+  return sum / (to - from);
 }
 
 /** A loss stays: over whole periods before and after, in which an offset or drift cancels between the slopes, the step is still there. */
