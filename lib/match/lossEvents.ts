@@ -64,8 +64,7 @@ export function lossEvents(
       Math.abs(other.at - event.at) <= other.within + event.within + 2 + Math.max(other.repeated, event.repeated);
     if (!events.some(near)) events.push(event);
   };
-  for (const event of sequenceGaps(record)) add(event);
-  for (const event of stampGaps(record)) add(event);
+  for (const event of countedGaps(record)) add(event);
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
   const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
@@ -113,6 +112,11 @@ export function lossEvents(
       evidence: `the levels after reading ${say.count(first)} are reached ${say.plural(readings, "reading")} before their turn in the list`,
     });
   return events.sort((a, b) => a.at - b.at);
+}
+
+/** Losses that the log itself counts, by its running numbers or its time stamps. */
+export function countedGaps(record: CaptureRecord): LossEvent[] {
+  return [...sequenceGaps(record), ...stampGaps(record)];
 }
 
 /** Chance that two readings of a record are equal, wherever they stand; 0 where the codes spread too far to count. */

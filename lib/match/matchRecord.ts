@@ -11,11 +11,13 @@ import { drifting } from "./drifting.ts";
 import type { Finding } from "./finding.ts";
 import { fitStretch, referenceFit } from "./fitRecord.ts";
 import { otherMismatch } from "./levelMismatch.ts";
-import { lossEvents } from "./lossEvents.ts";
+import { countedGaps, lossEvents } from "./lossEvents.ts";
+import { lostAtEachTurn } from "./lostAtEachTurn.ts";
 import { mainsHum } from "./mainsHum.ts";
 import type { MatchedRecord } from "./matched.ts";
 import { misplacedCodes } from "./misplacedCodes.ts";
 import { outliers } from "./outliers.ts";
+import { periodicLoss } from "./periodicLoss.ts";
 import { pinSafety } from "./pinSafety.ts";
 import { rangeExercised } from "./rangeExercised.ts";
 import { rateMismatch } from "./rateMismatch.ts";
@@ -69,6 +71,14 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
   const usable = withoutEnds(rails, ends, seen);
   const reference = usable === rails || ends.every((e) => e.isRail) ? first : referenceFit(record, usable);
 
+  const periodic =
+    countedGaps(record).length > 0 ? null : periodicLoss(record, fitStretch(record, usable, whole[0]!), usable);
+  if (periodic !== null) {
+    const matched = finish(record, seen, { fit: null, clean: whole, ends, usable }, [lostAtEachTurn(record, periodic)]);
+    // Stamps too coarse to count the losses show them as uneven intervals and a lower mean rate: the same fault, named already.
+    const same = record.log.time === null ? [] : ["uneven-sampling", "rate-mismatch"];
+    return { ...matched, findings: matched.findings.filter((f) => !same.includes(f.id)) };
+  }
   const events = lossEvents(record, seen, reference, usable);
   const between = cleanStretches(record.codes.length, events);
   const fit =

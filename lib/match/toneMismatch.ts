@@ -59,9 +59,9 @@ function frequency({ record, fit, rate, evidence }: Parameters<Detector>[0], sti
   const relative = stimulus.accuracy.frequency + rateShare + allowance;
   const miss = Math.abs(fit.cyclesPerReading - foldedFrequency(cycles));
   const allowed = cycles * relative + ALLOWED_DEVIATIONS * fit.standard.cyclesPerReading;
-  // Distortion turns the phase of a record of few cycles by about its share of the amplitude, which the fit's standard uncertainty does not know.
-  const turned = 0.003 + fit.residualRms / fit.amplitude / Math.max(1, fit.cyclesPerReading * record.codes.length);
-  if (!(miss > allowed) || miss * record.codes.length < turned) return [];
+  // Distortion turns the phase of a stretch of few cycles by about its share of the amplitude, which the fit's standard uncertainty does not know.
+  const turned = 0.003 + fit.residualRms / fit.amplitude / Math.max(1, fit.cyclesPerReading * fit.readings);
+  if (!(miss > allowed) || miss * fit.readings < turned) return [];
   const found =
     evidence.stimulus === null ? fit.cyclesPerReading * rate.value : (stated * rate.value) / evidence.stimulus.rate;
   const away = found / stated - 1;
