@@ -74,7 +74,9 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
   const periodic =
     countedGaps(record).length > 0 ? null : periodicLoss(record, fitStretch(record, usable, whole[0]!), usable);
   if (periodic !== null) {
-    const matched = finish(record, seen, { fit: null, clean: whole, ends, usable }, [lostAtEachTurn(record, periodic)]);
+    const matched = finish(record, seen, { fit: null, triangle: null, clean: whole, ends, usable }, [
+      lostAtEachTurn(record, periodic),
+    ]);
     // Stamps too coarse to count the losses show them as uneven intervals and a lower mean rate: the same fault, named already.
     const same = record.log.time === null ? [] : ["uneven-sampling", "rate-mismatch"];
     return { ...matched, findings: matched.findings.filter((f) => !same.includes(f.id)) };

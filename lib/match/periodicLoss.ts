@@ -34,8 +34,8 @@ const PARTS = 32;
 /** Buffers and counts of which the place is refined, and that are worked out to the end. */
 const REFINED = 24;
 const KEPT = 6;
-/** Whole turns of phase that a jump may hide when the strongest line is a side line, one buffer's rate away from another. */
-const SIDE_LINES = [0, -1, 1, -2, 2];
+/** The strongest line is the one that the jump, taken between −½ and ½ turn, leads to; near ½ its neighbour, one turn a buffer away, is as strong. */
+const SIDE_LINES = [0, -1, 1];
 /** Trials of the frequency within what is stated, on either side. */
 const MOST_DETUNINGS = 12;
 /** Pieces between losses that are added up before the search is given up: a second or so, for a frequency known to per cents only. */
@@ -48,7 +48,8 @@ const POOR = 0.03;
 
 /**
  * Readings lost at every turn of a buffer, seen in a sine of stated frequency. The phase then climbs by a staircase, whose mean slope passes for a higher
- * frequency: a tone of c cycles per reading, k of every B + k readings lost, shows its strongest line at c + (k·c + m)/B, m a whole number, mostly 0. So each k
+ * frequency: a tone of c cycles per reading, k of every B + k readings lost, shows its strongest line at c + (k·c + m)/B, m the whole number that
+ * leaves the least jump, or its neighbour. So each k
  * and m name a B, and what is tried is a handful of staircases (B, k, first place) with the stated frequency, within its accuracy.
  *
  * Looked for only where the line is not where it is stated, or one sine leaves more than a sound chain does. Threshold: M·ln(rss₁/rss₂) of one sine against
@@ -80,7 +81,7 @@ export function periodicLoss(
   const tried = new Set<number>();
   for (const m of SIDE_LINES)
     for (let missing = 1; missing <= MOST_MISSING; missing++) {
-      const jump = missing * stated + m;
+      const jump = missing * stated - Math.round(missing * stated) + m;
       const ideal = jump / away;
       if (!(ideal > 0 && ideal < (1.2 * codes.length) / LEAST_TURNS)) continue;
       // A part of a turn left over at the end tilts the line through a staircase by up to 0.75·(B/M)² of its slope.
