@@ -87,7 +87,7 @@ export function lossEvents(
       if (event !== null) add(event);
     }
   if (kind === "triangle" && plateaus(record, seen).length === 0)
-    for (const found of triangleJumps(record.codes, record.scale.topCode)) add(jumpEvent(found));
+    for (const found of triangleJumps(record.codes, record.scale.topCode, converterLsb(record))) add(jumpEvent(found));
   const turned = events.length === 0 ? statedFrequency(record) : null;
   if (turned !== null)
     for (const found of trianglePhases(record.codes, record.scale.topCode, turned)) add(turnedEvent(found, 1 / turned));

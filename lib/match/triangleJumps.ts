@@ -15,8 +15,9 @@ export interface TriangleJump {
  * eight standard deviations of the noise and eight codes for the converter's own curve; Gaussian noise passes that once in 1e15 places.
  * Smaller losses, and those at an apex, do not show.
  * @param top  the top code: at the rails a triangle is flat
+ * @param lsb  codes to an LSB of the converter, where firmware sums conversions
  */
-export function triangleJumps(codes: Int32Array, top: number): TriangleJump[] {
+export function triangleJumps(codes: Int32Array, top: number, lsb: number): TriangleJump[] {
   if (codes.length < 64) return [];
   const stride = Math.max(1, Math.floor(codes.length / 20_000));
   const moves: number[] = [];
@@ -33,8 +34,10 @@ export function triangleJumps(codes: Int32Array, top: number): TriangleJump[] {
   // Over eight readings noise averages out; of a fast triangle, which turns round within them, the single moves are the better measure.
   const slope = Math.max(median(moves) + noise / 4, median(single) - noise);
   // For the limit the slope is taken rather too steep; how many readings a jump is asks for the plain one.
-  const plain = Math.max(median(moves), median(single) - noise);
-  const limit = 6 * slope + 8 * noise + 8;
+  // One so slow that most readings do not move shows none.
+  const shown = Math.max(median(moves), median(single) - noise);
+  const plain = shown > noise / 4 ? shown : slope;
+  const limit = 6 * slope + 8 * noise + 8 * lsb;
   const found: TriangleJump[] = [];
   const at5 = (n: number): number => median5(codes[n]!, codes[n + 1]!, codes[n + 2]!, codes[n + 3]!, codes[n + 4]!);
   for (let n = 5; n + 5 <= codes.length; n++) {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Stimulus } from "../../lib/bench/bench.ts";
 import { matchRecord } from "../../lib/match/matchRecord.ts";
-import { LEVEL, simulated, spec } from "./simulatedRecord.ts";
+import { converter, LEVEL, simulated, spec } from "./simulatedRecord.ts";
 
 const READINGS = 4096;
 const RATE = 50_000;
@@ -72,6 +72,21 @@ describe("readings lost in a triangle", () => {
         expect(findings(cycles, [`noise=${noise}`, "bow=2", "dnl=0.05", "major-carry=1"], 7).map((f) => f.id)).toEqual(
           [],
         );
+  });
+});
+
+describe("a slow triangle", () => {
+  it("tells a jump in readings, whatever its slope", () => {
+    // 8 bits and one cycle in 40 000 readings: a code lasts 78 readings, and most readings do not move.
+    const stimulus = triangle(1, 40_000);
+    const { record } = simulated(spec(stimulus, { converter: converter({ bits: 8 }) }), ["noise=0.1"], {
+      readings: 40_000,
+    });
+    const codes = record.codes.slice();
+    codes.copyWithin(5000, 8000, 18_000);
+    const found = matchRecord({ ...record, codes }).findings.find((f) => f.id === "readings-lost");
+    expect(found?.text).toMatch(/[\d ]+ readings are missing/);
+    expect(found?.text).not.toContain("Infinity");
   });
 });
 
