@@ -43,6 +43,9 @@ const MOST_WORK = 3e7;
 /** What a converter's own curve may leave beside the noise, codes rms, and standard deviations of a fitted frequency that are allowed for. */
 const INL_ALLOWANCE = 3;
 const ALLOWED_DEVIATIONS = 5;
+/** Turns from which no single loss passes for many, and the share of the excess over the noise that fewer may leave. */
+const TELLING_TURNS = 6;
+const LEFT = 0.1;
 /** A remainder of more than this share of the amplitude is more than a sound chain leaves. */
 const POOR = 0.03;
 
@@ -143,6 +146,9 @@ export function periodicLoss(
   const threshold = 2 * Math.log(trials / FALSE_ALARM);
   const residualRms = Math.sqrt(fit.rss / fit.readings);
   if (!(fit.readings * Math.log(one.rss / fit.rss) > threshold)) return null;
+  // A few turns take up part of what one loss somewhere leaves; then they must account for nearly all of it.
+  const excess = one.rss / one.readings - noise ** 2;
+  if (codes.length < TELLING_TURNS * found.every && residualRms ** 2 > noise ** 2 + LEFT * excess) return null;
   if (residualRms > 2 * noise + INL_ALLOWANCE && residualRms > POOR * fit.amplitude) return null;
   return {
     every: found.every,

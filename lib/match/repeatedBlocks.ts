@@ -15,8 +15,10 @@ export interface Tone {
   readonly cyclesPerReading: number;
   readonly amplitude: number;
   readonly phase: number;
-  /** rms about it, codes. */
+  /** rms about it over short pieces, codes. */
   readonly noise: number;
+  /** Typical deviation from it over the whole record: noise, the converter's curve, and a phase that wanders; codes. */
+  readonly deviation: number;
   /** Level, and the codes between which it shows: on rails and plateaus all readings are alike. */
   readonly offset: number;
   readonly usable: UsableCodes | null;
@@ -125,7 +127,7 @@ function evidenceOf(
     );
   // Where the tone itself says that the two readings differ by far more than noise, equality is no chance at all.
   const omega = 2 * Math.PI * tone.cyclesPerReading;
-  const far = 8 * tone.noise + 3;
+  const far = 8 * Math.max(tone.noise, tone.deviation) + 3;
   // Jumps between original and copy, but not the one that the repetition itself makes: a block sent twice at once, or one that ends in a jump back.
   const near = (step: PhaseStep, at: number): boolean => Math.abs(step.at - at) <= step.within + 3;
   const isCopy = length >= lag - 2 || tone.steps.some((step) => near(step, last + 1));
