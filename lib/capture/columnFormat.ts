@@ -24,8 +24,9 @@ const HEX_MARKED = /^[+-]?(?:0[xX][0-9A-Fa-f_]+|(?:\$|#|&[hH]|[xX]|16#)[0-9A-Fa-
 const BINARY_MARKED = /^(?:0[bB][01_]+|%[01]+|[01]{2,}[bB])$/;
 const DOT = /^[+-]?(?:(?:\d+\.\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|\d+[eE][+-]\d{1,3})$/;
 const COMMA = /^[+-]?(?:\d+,\d+|,\d+)(?:[eE][+-]?\d{1,3})?$/;
-const GROUPED = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3})*([.,]\d+)?$/;
-const GROUPED_WHOLE = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3})*$/;
+// No number needs more than fifteen digits: a line of many three-digit codes is not one number.
+const GROUPED = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3}){0,3}([.,]\d+)?$/;
+const GROUPED_WHOLE = /^[+-]?\d{1,3}(?:([,.'’_ \u00a0\u2009\u202f])\d{3})(?:\1\d{3}){0,3}$/;
 
 /**
  * Decides how a column is written from all its fields together, never from one of them: `10` is ten, two or sixteen depending on its neighbours.

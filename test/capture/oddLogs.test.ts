@@ -328,6 +328,11 @@ describe("text with a number in it", () => {
 });
 
 describe("several readings a line", () => {
+  it("sixteen codes of three digits are not one number in groups of three", () => {
+    const codes = Array.from({ length: 348 }, (_, n) => 633 + Math.round(2 * Math.sin(n * n)));
+    const rows = Array.from({ length: 22 }, (_, i) => codes.slice(16 * i, 16 * i + 16).join(" "));
+    expect(first(lines(rows)).read).toEqual(codes);
+  });
   it("a place in the line that rises from line to line is no time", () => {
     // A tone that comes back to nearly the same phase every 16 readings: the second place of each line rises by about 100.
     const tone = Array.from({ length: 1155 }, (_, n) =>
