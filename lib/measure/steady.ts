@@ -266,7 +266,8 @@ function steadyCurve(survey: SteadySurvey, correlation: NoiseCorrelation): Stead
   const standard = new Float64Array(blocks.length);
   blocks.forEach((block, i) => {
     mean[i] = block.sum / block.readings;
-    standard[i] = Math.sqrt((correlation.variance * correlation.meanInflation) / block.readings);
+    // However long the noise remembers, a mean of some readings scatters no more than one of them.
+    standard[i] = Math.sqrt(correlation.variance * Math.min(1, correlation.meanInflation / block.readings));
   });
   const listed: { code: number; count: number }[] = [];
   if (counts !== null)
