@@ -91,7 +91,11 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
   const clean = withoutStale(between, stale);
   const triangle = triangleModel(record, movingCodes(record, seen), longest(clean));
   const isListed = record.stimulus?.kind === "steps" && record.appliedVolts === null;
-  const lost = readingsLost(events, fit, isListed);
+  const lost = readingsLost(
+    events,
+    fit,
+    isListed ? "listed levels" : record.stimulus?.kind === "ramp" ? "ramp" : "stretches",
+  );
   const broken = events.length > 0 || stale.length > 0 ? [] : brokenPhase(record, reference, usable);
   const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.

@@ -8,11 +8,21 @@ import { say } from "./say.ts";
 /** Events told one by one in a finding's sentence. */
 const TOLD = 3;
 
-/**
- * The finding for places where readings are missing.
- * @param isListed  levels are known by the bench file's list alone, which does not line up any more
- */
-export function readingsLost(events: readonly LossEvent[], fit: SineFit | null, isListed = false): Finding[] {
+/** What a loss leaves of a record: stretches that still count, levels that only a list named, or a ramp whose voltages are not known any more. */
+export type AfterLoss = "stretches" | "listed levels" | "ramp";
+
+const AFTER: Readonly<Record<AfterLoss, string>> = {
+  stretches: "each sound stretch is still used here.",
+  "listed levels": "a column of applied voltages would keep the levels apart.",
+  ramp: "a ramp has to be taken again.",
+};
+
+/** The finding for places where readings are missing. */
+export function readingsLost(
+  events: readonly LossEvent[],
+  fit: SineFit | null,
+  after: AfterLoss = "stretches",
+): Finding[] {
   const losses = events.filter((e) => e.missing > 0);
   if (losses.length === 0) return [];
   const told = losses.slice(0, TOLD).map((e) => `${e.evidence}: ${missingOf(e, fit)}`);
@@ -33,11 +43,9 @@ export function readingsLost(events: readonly LossEvent[], fit: SineFit | null, 
         "Readings were produced faster than they were sent: a serial buffer ran over, or an interrupt held the loop up.",
       advice:
         "Store the record in memory and print it afterwards, raise the baud rate, or log a running number; " +
-        (isListed
-          ? "a column of applied voltages would keep the levels apart."
-          : "each sound stretch is still used here."),
+        AFTER[after],
       readings: losses.map((e) => [Math.max(0, e.at - 1 - e.within), e.at + e.within] as const),
-      nulls: isListed ? [...LINE_METRICS, ...SHAPE_METRICS] : [],
+      nulls: after === "listed levels" ? [...LINE_METRICS, ...SHAPE_METRICS] : [],
     },
   ];
 }
