@@ -1,16 +1,15 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
-import { fitStretch } from "./fitRecord.ts";
+import { fitStretch, POOR } from "./fitRecord.ts";
 import { LINE_METRICS, SHAPE_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { robustDeviation } from "./robust.ts";
 import { expectedCycles } from "./sampleRate.ts";
 import { say } from "./say.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
-/** A remainder of more than this share of the amplitude is more than a sound chain leaves. */
-const POOR = 0.03;
 /** Pieces that are held against the whole. */
 const PIECES = 17;
 /** A piece leaves less than this share of what one sine through the whole record leaves. */
@@ -97,14 +96,13 @@ function rmsAbout(
   last: number,
   exclude: ((code: number) => boolean) | null,
 ): number {
+  const sine = alongSine(fit);
   let sum = 0;
   let used = 0;
   for (let n = first; n <= last; n++) {
     const code = codes[n]!;
     if (exclude?.(code)) continue;
-    const turns = fit.cyclesPerReading * n;
-    const phase = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
-    sum += (code - fit.offset - fit.amplitude * Math.cos(phase)) ** 2;
+    sum += (code - sine(n)) ** 2;
     used++;
   }
   return Math.sqrt(sum / Math.max(1, used));

@@ -3,7 +3,7 @@ import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** A remainder of more than this share of the amplitude is worth asking whether a part of the record fits better. */
-const POOR = 0.03;
+export const POOR = 0.03;
 
 /** The sine of a stretch of a record whose stimulus is one, unusable codes left out; null where no sine stands out of what is left. */
 export function fitStretch(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {

@@ -1,4 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { fitLine, type LineFit } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 
@@ -25,23 +26,30 @@ const IN_ORDER = 6;
 export function isStuckOnSteps(record: CaptureRecord, bit: number, isOne: boolean): boolean {
   if (bit < LEAST_BIT) return false;
   const levels = levelsOf(record);
-  if (levels.length < 5) return false;
+  const volts = levels.map((l) => l.volts);
+  if (levels.length < 5 || volts.every((v) => v === volts[0])) return false;
   const { scale } = record;
   const weight = (isOne ? -1 : 1) * 2 ** bit;
-  const stated = { slope: 1 / scale.lsb, at0: -scale.low / scale.lsb };
-  const plain = lineThrough(levels.map((l) => [l.volts, l.mean]));
+  const stated = { slope: 1 / scale.lsb, intercept: -scale.low / scale.lsb };
+  const plain = fitLine(
+    volts,
+    levels.map((l) => l.mean),
+  );
   const before = rms(levels, plain, () => 0);
   // Where half of the levels lack the weight the plain line lies half of it off.
-  const shifted = { ...plain, at0: plain.at0 + weight / 2 };
+  const shifted = { ...plain, intercept: plain.intercept + weight / 2 };
   return [stated, plain, shifted].some((start) => {
-    let line = start;
+    let line: Line = start;
     let moved: boolean[] = [];
     for (let round = 0; round < 10; round++) {
       const at = line;
       moved = levels.map(
         ({ volts, mean }) => Math.abs(mean + weight - valueAt(at, volts)) < Math.abs(mean - valueAt(at, volts)),
       );
-      line = lineThrough(levels.map((l, i) => [l.volts, l.mean + (moved[i] ? weight : 0)]));
+      line = fitLine(
+        volts,
+        levels.map((l, i) => l.mean + (moved[i] ? weight : 0)),
+      );
     }
     const count = moved.filter(Boolean).length;
     const after = rms(levels, line, (i) => (moved[i] ? weight : 0));
@@ -121,26 +129,9 @@ function levelsOf(record: CaptureRecord): Level[] {
   return levels;
 }
 
-interface Line {
-  readonly slope: number;
-  readonly at0: number;
-}
+type Line = Pick<LineFit, "slope" | "intercept">;
 
-const valueAt = (line: Line, x: number): number => line.at0 + line.slope * x;
-
-function lineThrough(points: readonly (readonly [number, number])[]): Line {
-  const n = points.length;
-  const mx = points.reduce((sum, [x]) => sum + x / n, 0);
-  const my = points.reduce((sum, [, y]) => sum + y / n, 0);
-  let sxx = 0;
-  let sxy = 0;
-  for (const [x, y] of points) {
-    sxx += (x - mx) ** 2;
-    sxy += (x - mx) * (y - my);
-  }
-  const slope = sxx > 0 ? sxy / sxx : 0;
-  return { slope, at0: my - slope * mx };
-}
+const valueAt = (line: Line, x: number): number => line.intercept + line.slope * x;
 
 /** rms about a line, the largest tenth left out: a level on the edge of a bit is neither with its weight nor without it. */
 function rms(levels: readonly Level[], line: Line, added: (i: number) => number): number {

@@ -15,7 +15,7 @@ import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 import type { Survey } from "./survey.ts";
-import { movingCodes, triangleModel } from "./sweepModel.ts";
+import { movingCodes, statedTurns, triangleModel } from "./sweepModel.ts";
 import { timeStampRate } from "./timeStampRate.ts";
 import { type TriangleJump, triangleJumps } from "./triangleJumps.ts";
 import { type TrianglePhaseJump, trianglePhases } from "./trianglePhases.ts";
@@ -93,7 +93,7 @@ export function lossEvents(
     }
   if (kind === "triangle" && plateaus(record, seen).length === 0)
     for (const found of triangleJumps(record.codes, record.scale.topCode, converterLsb(record))) add(jumpEvent(found));
-  const turned = events.length === 0 ? statedFrequency(record) : null;
+  const turned = events.length === 0 ? statedTurns(record) : null;
   if (turned !== null)
     for (const found of trianglePhases(record.codes, record.scale.topCode, turned)) add(turnedEvent(found, 1 / turned));
   if (kind === "triangle" && events.length === 0) {
@@ -307,13 +307,6 @@ function jumpEvent(found: TriangleJump): LossEvent {
     repeated: 0,
     evidence: `the triangle jumps by ${say.lsb(codes)} before reading ${say.count(at)}`,
   };
-}
-
-/** Cycles per reading of a triangle, where its frequency and the rate are stated. */
-function statedFrequency({ stimulus, spec }: CaptureRecord): number | null {
-  if (stimulus?.kind !== "triangle" || stimulus.frequency === null || spec.sampleRate === null) return null;
-  const cycles = stimulus.frequency / spec.sampleRate;
-  return cycles > 0 && cycles < 0.5 ? cycles : null;
 }
 
 function turnedEvent({ at, within, missing }: TrianglePhaseJump, period: number): LossEvent {

@@ -1,6 +1,7 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
+import { POOR } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { oneSine, type StaircaseFit, staircaseFit } from "./staircaseFit.ts";
@@ -46,8 +47,6 @@ const ALLOWED_DEVIATIONS = 5;
 /** Turns from which no single loss passes for many, and the share of the excess over the noise that fewer may leave. */
 const TELLING_TURNS = 6;
 const LEFT = 0.1;
-/** A remainder of more than this share of the amplitude is more than a sound chain leaves. */
-const POOR = 0.03;
 
 /**
  * Readings lost at every turn of a buffer, seen in a sine of stated frequency. The phase then climbs by a staircase, whose mean slope passes for a higher

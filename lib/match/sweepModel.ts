@@ -32,6 +32,13 @@ export function movingCodes(record: CaptureRecord, seen: Survey): { floor: numbe
   return { floor, ceiling };
 }
 
+/** Cycles per reading of a triangle, where its frequency and the rate are stated. */
+export function statedTurns({ stimulus, spec }: CaptureRecord): number | null {
+  if (stimulus?.kind !== "triangle" || stimulus.frequency === null || spec.sampleRate === null) return null;
+  const cycles = stimulus.frequency / spec.sampleRate;
+  return cycles > 0 && cycles < 0.5 ? cycles : null;
+}
+
 /** A model that leaves more than this share of its half span is none: readings are missing in it, or it is no such signal. */
 const FOLLOWS = 0.1;
 
@@ -44,11 +51,9 @@ export function triangleModel(
   moving: { floor: number; ceiling: number },
   [first, last]: Stretch,
 ): SweepModel | null {
-  const { codes, stimulus, spec } = record;
+  const { codes, stimulus } = record;
   if (stimulus?.kind !== "triangle" || last - first < 40) return null;
-  const stated = stimulus.frequency === null || spec.sampleRate === null ? null : stimulus.frequency / spec.sampleRate;
-  const known = stated !== null && stated > 0 && stated < 0.5 ? stated : null;
-  const fit = fitTriangle(codes, moving.ceiling, first, last, known, false, moving.floor);
+  const fit = fitTriangle(codes, moving.ceiling, first, last, statedTurns(record), false, moving.floor);
   if (fit === null || !(fit.residualRms < FOLLOWS * fit.amplitude)) return null;
   const { frequency, start, offset, amplitude, residualRms } = fit;
   // Frequencies beyond half the rate, or of less than half a cycle in the record, are no triangle that could be told.

@@ -40,6 +40,21 @@ export interface ExtremeEstimator {
   result(): Extreme;
 }
 
+/** Enough draws for a mean excess: a sixth of its scatter, which is a fraction of the interval. */
+const FEWEST_DRAWS = 40;
+const MOST_DRAWS = 200;
+
+/**
+ * How many draws estimators that share them need.
+ * @param errors  errors that may be drawn for them, all values together
+ * @param count   values in a draw
+ */
+export function drawsFor(estimators: readonly ExtremeEstimator[], errors: number, count: number): number {
+  return estimators.some((e) => e.takesScatter)
+    ? Math.round(Math.min(MOST_DRAWS, Math.max(FEWEST_DRAWS, errors / count)))
+    : FEWEST_DRAWS;
+}
+
 /** Share of the own noise that stays in the worst code's true value, besides the scatter of the drawn excess. Source: METHODS 5. */
 const OWN_SHARE = 0.6;
 /** A code this many of its noise above its neighbours may really stand apart; noise alone does that to the largest of some hundreds. */

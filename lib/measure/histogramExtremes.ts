@@ -1,12 +1,10 @@
 import type { Random } from "../signal/random.ts";
-import { type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
+import { drawsFor, type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
 import { errorDraws } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
 
 /** Errors drawn for the extremes' intervals, all transitions together. */
 const DRAWN = 600_000;
-/** Enough for a mean excess: a sixth of its scatter, which is a fraction of the interval. */
-const FEWEST = 40;
 
 export interface FoundExtreme {
   readonly extreme: Extreme;
@@ -62,8 +60,7 @@ export function histogramExtremes(
   const eDnl = new Float64Array(last);
   const eInl = new Float64Array(count);
   const draw = errorDraws(tr, widths, random);
-  const all = [dnlMax, dnlMin, inlMax, inlMin, worst];
-  const draws = all.some((x) => x.takesScatter) ? Math.round(Math.min(200, Math.max(FEWEST, DRAWN / count))) : FEWEST;
+  const draws = drawsFor([dnlMax, dnlMin, inlMax, inlMin, worst], DRAWN, count);
   for (let d = 0; d < draws; d++) {
     draw(e);
     const [from, slope] = lineThrough(e, line);

@@ -1,13 +1,12 @@
 import { METRICS } from "../bench/metrics.ts";
 import type { Random } from "../signal/random.ts";
-import { extremeEstimator } from "./extremes.ts";
+import { drawsFor, extremeEstimator } from "./extremes.ts";
 import { uselessLevel } from "./histogramWorth.ts";
 import type { DirectionDifference } from "./hysteresis.ts";
 import type { Estimate } from "./measurement.ts";
 import type { Sweep } from "./transitionsSweep.ts";
 
 const DRAWN = 100_000;
-const FEWEST = 40;
 
 /** Largest |T_rising − T_falling| with its interval; of a triangle the part that a delay would explain as well is not claimed. */
 export function hysteresisEstimate(
@@ -34,7 +33,7 @@ export function hysteresisEstimate(
   for (const s of u) own += s ** 2 / u.length;
   const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
   const errors = new Float64Array(u.length);
-  const draws = estimator.takesScatter ? Math.round(Math.min(200, Math.max(FEWEST, DRAWN / u.length))) : FEWEST;
+  const draws = drawsFor([estimator], DRAWN, u.length);
   for (let d = 0; d < draws; d++) {
     for (let i = 0; i < errors.length; i++) errors[i] = u[i]! * random.normal();
     estimator.add(errors);
