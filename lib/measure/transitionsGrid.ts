@@ -13,7 +13,7 @@ export interface PositionGrid {
 
 /**
  * Buckets that positions are counted in when there are more readings than this; fewer are kept exactly. A bucket is a few hundredths of an LSB, and
- * its readings stand at their own mean.
+ * no more than a count: a pass over a long record touches a new one with every reading, and is as fast as they are close together in memory.
  */
 export function bucketCount(codes: number): number {
   return Math.min(1 << 21, Math.max(1 << 18, 2 ** Math.ceil(Math.log2(16 * codes))));
@@ -41,20 +41,21 @@ export function gridOf(sorted: Float64Array): PositionGrid {
 }
 
 /**
- * A grid from readings counted in equal buckets of 0…1.
- * @param pairs  of each bucket, the count of its readings and the sum of their positions
+ * A grid from readings counted in equal buckets of 0…1. Each stands in the middle of its bucket: where all buckets are filled, the edges between positions are then the
+ * buckets' own, below which the count is exact.
+ * @param filled  readings of each bucket
  */
-export function gridOfBuckets(pairs: Float64Array): PositionGrid {
+export function gridOfBuckets(filled: Int32Array): PositionGrid {
   let distinct = 0;
-  for (let i = 0; i < pairs.length; i += 2) if (pairs[i]! > 0) distinct++;
+  for (let i = 0; i < filled.length; i++) if (filled[i]! > 0) distinct++;
   const positions = new Float64Array(distinct);
   const counts = new Float64Array(distinct);
   let sum = 0;
-  for (let i = 0, j = 0; i < pairs.length; i += 2) {
-    const count = pairs[i]!;
+  for (let i = 0, j = 0; i < filled.length; i++) {
+    const count = filled[i]!;
     if (count === 0) continue;
     sum += count;
-    positions[j] = pairs[i + 1]! / count;
+    positions[j] = (i + 0.5) / filled.length;
     counts[j++] = sum;
   }
   return finish(positions, counts);

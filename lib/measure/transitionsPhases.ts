@@ -59,8 +59,8 @@ export function phaseSweep(
   const kept = new Float64Array(exact ? total : 0);
   let up = 0;
   let down = total;
-  // Of each bucket, rising and then falling, count and sum side by side: a reading touches one place in memory.
-  const pairs = new Float64Array(exact ? 0 : 4 * buckets);
+  // Readings in each bucket, rising and then falling.
+  const filled = new Int32Array(exact ? 0 : 2 * buckets);
   for (const { first, last, frequency, start } of stretches) {
     for (let n = first; n <= last; n++) {
       const x = frequency * n + start;
@@ -76,11 +76,7 @@ export function phaseSweep(
       }
       counts[(isRising ? 1 : slot + 1) + Math.max(-1, Math.min(topCode + 1, code))]!++;
       if (exact) kept[isRising ? up++ : --down] = position;
-      else {
-        const at = 2 * ((isRising ? 0 : buckets) + Math.min(buckets - 1, Math.floor(position * buckets)));
-        pairs[at]!++;
-        pairs[at + 1]! += position;
-      }
+      else filled[(isRising ? 0 : buckets) + Math.min(buckets - 1, Math.floor(position * buckets))]!++;
     }
   }
   const rising = histogramOf(counts.subarray(0, slot));
@@ -98,11 +94,10 @@ export function phaseSweep(
     const downward = sortPositions(kept.subarray(down));
     grids = { both: gridOf(merged(upward, downward)), rising: gridOf(upward), falling: gridOf(downward) };
   } else {
-    const upward = pairs.subarray(0, 2 * buckets);
-    const downward = pairs.subarray(2 * buckets);
-    const separate = { rising: gridOfBuckets(upward), falling: gridOfBuckets(downward) };
-    for (let i = 0; i < upward.length; i++) upward[i]! += downward[i]!;
-    grids = { both: gridOfBuckets(upward), ...separate };
+    const upward = filled.subarray(0, buckets);
+    const downward = filled.subarray(buckets);
+    const together = upward.map((count, i) => count + downward[i]!);
+    grids = { both: gridOfBuckets(together), rising: gridOfBuckets(upward), falling: gridOfBuckets(downward) };
   }
   return {
     both: { grid: grids.both, histogram: both },

@@ -86,8 +86,7 @@ function countRamp(
   const buckets = bucketCount(topCode + 1);
   const exact = count <= buckets;
   const positions = new Float64Array(exact ? count : 0);
-  // Of each bucket, count and sum.
-  const pairs = new Float64Array(exact ? 0 : 2 * buckets);
+  const filled = new Int32Array(exact ? 0 : buckets);
   const kept = new Int32Array(count);
   let used = 0;
   for (let i = 0; i < count; i++) {
@@ -95,14 +94,10 @@ function countRamp(
     const position = positionOf(n);
     if (bounds !== null && !isPossible(bounds, position, codes[n]!)) continue;
     if (exact) positions[used] = position;
-    else {
-      const bucket = Math.min(buckets - 1, Math.floor(position * buckets));
-      pairs[2 * bucket]!++;
-      pairs[2 * bucket + 1]! += position;
-    }
+    else filled[Math.min(buckets - 1, Math.floor(position * buckets))]!++;
     kept[used++] = codes[n]!;
   }
-  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(pairs);
+  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(filled);
   return { both: { grid, histogram: codeHistogram(kept.subarray(0, used), topCode) }, leftOut: count - used };
 }
 

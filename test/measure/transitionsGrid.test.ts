@@ -87,10 +87,20 @@ describe("countTable", () => {
 });
 
 describe("gridOfBuckets", () => {
-  it("puts a bucket's readings at their mean and drops empty buckets", () => {
-    const grid = gridOfBuckets(Float64Array.of(2, 0.2, 0, 0, 1, 0.7));
-    expect([...grid.positions]).toEqual([0.1, 0.7]);
+  it("puts a bucket's readings at its middle and drops empty buckets", () => {
+    const grid = gridOfBuckets(Int32Array.of(2, 0, 0, 1));
+    expect([...grid.positions]).toEqual([0.125, 0.875]);
     expect([...grid.counts]).toEqual([2, 3]);
+  });
+
+  it("counts the readings below any bucket's edge exactly where all buckets are filled, however unevenly", () => {
+    const filled = Int32Array.of(3, 1, 7, 2, 5, 1, 1, 9);
+    const grid = gridOfBuckets(filled);
+    let below = 0;
+    for (const [i, count] of filled.subarray(0, 7).entries()) {
+      below += count;
+      expect(countAt(grid, (i + 1) / 8)).toBeCloseTo(below, 12);
+    }
   });
 });
 
