@@ -53,8 +53,8 @@ export function repeatedBlocks(
   const readings = codes.length;
   if (readings < 3 * WINDOW) return [];
   const thin = Math.max(8, 2 ** Math.ceil(Math.log2(readings / 2 ** 17))) - 1;
-  const positions = new Int32Array(TABLE).fill(-1);
-  const keys = new Int32Array(TABLE);
+  // Of each slot, the place of the last window with this hash (counted from 1) and the hash itself, side by side: one place in memory to look at.
+  const table = new Int32Array(2 * TABLE);
   const found: RepeatedBlock[] = [];
   // The weight of the reading that leaves the window.
   let weight = 1;
@@ -72,11 +72,11 @@ export function repeatedBlocks(
     const mixed = Math.imul(hash ^ (hash >>> 15), 0x2c1b3c6d);
     const spread = mixed ^ (mixed >>> 13);
     if ((spread & thin) !== 0) continue;
-    const slot = (spread >>> 8) & (TABLE - 1);
-    const before = positions[slot]!;
-    const same = before >= 0 && keys[slot] === hash;
-    positions[slot] = n;
-    keys[slot] = hash;
+    const slot = 2 * ((spread >>> 8) & (TABLE - 1));
+    const before = table[slot]! - 1;
+    const same = before >= 0 && table[slot + 1] === hash;
+    table[slot] = n + 1;
+    table[slot + 1] = hash;
     if (!same || n <= lastEnd) continue;
     const lag = n - before;
     let first = n;

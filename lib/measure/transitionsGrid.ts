@@ -16,7 +16,7 @@ export interface PositionGrid {
  * no more than a count: a pass over a long record touches a new one with every reading, and is as fast as they are close together in memory.
  */
 export function bucketCount(codes: number): number {
-  return Math.min(1 << 21, Math.max(1 << 18, 2 ** Math.ceil(Math.log2(16 * codes))));
+  return Math.min(1 << 21, Math.max(1 << 17, 2 ** Math.ceil(Math.log2(16 * codes))));
 }
 
 /** Positions closer than this share of the mean gap are one position that came several times (a record that repeats its phases). */
