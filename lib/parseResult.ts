@@ -1,4 +1,4 @@
-import { z } from "zod";
+import * as z from "zod";
 import type { Problem } from "./bench/problem.ts";
 import { ProblemError } from "./bench/problem.ts";
 import type { Result } from "./result.ts";
