@@ -27,6 +27,8 @@ const IN_ORDER = 6;
 /** rms of a staircase about its line that a converter's curve accounts for, codes. */
 const STRAIGHT = 2.5;
 const NEXT_TO_NOTHING = 0.05;
+/** Share of the power that a sine read rightly leaves at the very most (20 dB); a wrong sign or byte order leaves more. */
+const ALL_BUT_NOISE = 0.01;
 /** Different codes without which one exchange of bits is as good as another. */
 const ENOUGH_CODES = 24;
 /** Of a staircase that a converter in order would not give. */
@@ -66,7 +68,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
     )
       continue;
     if (reading.id === "stuck-bit" && seen.distinct < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES)) continue;
-    const left = judge(reading.apply, reading.id !== "stuck-bit");
+    const left = judge(reading.apply, reading.id !== "stuck-bit" && now > ALL_BUT_NOISE);
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
     // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.
     if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, reading.apply) < IN_ORDER ** 2)
@@ -153,8 +155,8 @@ function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null)
   if (stimulus?.kind === "sine") {
     const starts = new Set<number>();
     if (fit !== null) starts.add(fit.cyclesPerReading);
-    if (stimulus.frequency !== null && record.spec.sampleRate !== null)
-      starts.add(expectedCycles(stimulus.frequency, record.spec.sampleRate));
+    const isExpected = stimulus.frequency !== null && record.spec.sampleRate !== null;
+    if (isExpected) starts.add(expectedCycles(stimulus.frequency!, record.spec.sampleRate!));
     const railed = seen.atBottom + seen.atTop > 0.01 * seen.readings;
     const use = (y: number): boolean => !railed || (y > 0 && y < top);
     return (apply, far) => {
@@ -165,8 +167,8 @@ function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null)
       for (let n = 0; n < count; n++) values[n] = apply(codes[n]!);
       let least = 1;
       for (const c of starts) least = Math.min(least, sineShare(codes, values, count, c, use));
-      // A rereading that changes the signal altogether may show a tone where there was none.
-      if (far && starts.size === 0) {
+      // A rereading that changes the signal altogether may show a tone where there was none, or was another: codes that wrap around have stronger harmonics than fundamental.
+      if (far && !isExpected) {
         const found = fitSine(values);
         if (found) least = Math.min(least, sineShare(codes, values, count, found.cyclesPerReading, use));
       }

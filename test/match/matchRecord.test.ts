@@ -132,6 +132,15 @@ describe("codes that mean something else", () => {
     const masked = { ...record, codes: record.codes.map((c) => (c + 2048) & 4095) };
     expect(matchRecord(masked).findings.map((f) => f.id)).toContain("sign-mismatch");
   });
+  // Codes that wrap in the middle of a large sine: its third harmonic is the strongest line, and with no rate stated nothing says where the tone should lie.
+  it.each([3211, 4970, 5125])("the same at %d Hz where only time stamps tell the rate", (frequency) => {
+    const { record } = simulated(spec(sine(frequency, 1.19), { sampleRate: null }), [], {
+      readings: READINGS,
+      time: true,
+    });
+    const masked = { ...record, codes: record.codes.map((c) => (c + 2048) & 4095) };
+    expect(matchRecord(masked).findings.map((f) => f.id)).toContain("sign-mismatch");
+  });
   it("a firmware sum without noise is no stuck bit", () => {
     const device = converter({ averaging: { readings: 16, shift: 2 } });
     expect(ids(spec(sine(997), { converter: device }), ["noise=0"], { readings: READINGS })).not.toContain(
