@@ -90,13 +90,13 @@ function limitTable(session: SessionScore): Html {
   return renderTable({
     caption: "Limits of the bench file; ± covers about 95 %",
     columns: [
-      // The decision stands beside the metric: on a phone the right-hand columns have to be scrolled to.
+      // On a phone the right-hand columns have to be scrolled to: decision, value and limit are not among them.
       { head: "metric" },
       { head: "decision" },
       { head: "value", align: "number" },
       { head: "±", align: "number" },
-      { head: "unit" },
       { head: "limit", align: "number" },
+      { head: "unit" },
       { head: "judged by" },
       { head: "what it says" },
     ],
@@ -107,8 +107,8 @@ function limitTable(session: SessionScore): Html {
         decisionBadge(l.decision),
         s.value,
         s.spread,
-        s.unit,
         `${l.bound === "min" ? "≥" : "≤"} ${plain(l.limit, 6)}`,
+        s.unit,
         rowPlace(l, session),
         html`<small class="says">${metricSentence(l.metric)}</small>`,
       ];

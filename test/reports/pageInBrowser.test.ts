@@ -265,10 +265,10 @@ describe("tables", () => {
       return page.evaluate(() => navigator.clipboard.readText());
     };
     const csv = await copied("copy as CSV");
-    expect(csv.split("\n")[0]).toBe("metric,decision,value,±,unit,limit,judged by,what it says");
-    expect(csv).toContain("THD,✓ pass,-66.4,+0.5 -1.2,dBc,≤ -65,tone,");
+    expect(csv.split("\n")[0]).toBe("metric,decision,value,±,limit,unit,judged by,what it says");
+    expect(csv).toContain("THD,✓ pass,-66.4,+0.5 -1.2,≤ -65,dBc,tone,");
     expect(await copied("copy as Markdown")).toContain(
-      "| \\|INL\\| | ✕ fail | 2.70 | 0.15 | LSB | ≤ 2 | ramp | How far",
+      "| \\|INL\\| | ✕ fail | 2.70 | 0.15 | ≤ 2 | LSB | ramp | How far",
     );
     await close();
   });
