@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { compressedSine } from "./compressedSine.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
@@ -60,13 +61,17 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const ends: ClippedEnd[] = [];
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
-    const isRail = side === "top" ? edge >= scale.topCode : edge <= 0;
+    const atRail = side === "top" ? edge >= scale.topCode : edge <= 0;
     // Of a few phases, or a few readings, a pile at one code says nothing.
-    if (!isRail && (codes.length < 100 || seen.distinct < 40)) continue;
-    // The noise on a plateau is not known beforehand: several widths are tried.
-    for (const width of isRail ? [1] : PLATEAUS) {
+    const plateaus = codes.length < 100 || seen.distinct < 40 ? [] : PLATEAUS;
+    // The noise on a plateau is not known beforehand: several widths are tried; one just below a rail may reach it.
+    const places = [
+      ...(atRail ? [{ width: 1, isRail: true }] : []),
+      ...plateaus.map((width) => ({ width, isRail: false })),
+    ];
+    for (const { width, isRail } of places) {
       const { there, depth } = pileUp(seen.counts, side, width, codes.length);
-      if (there < 4 || !(depth > 1.5 * width)) continue;
+      if (isRail ? there < 2 : there < 4 || !(depth > 1.5 * width)) continue;
       const [floor, ceiling] = [seen.min + width, seen.max - width];
       const without = isRail
         ? fit
@@ -76,8 +81,13 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
       const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);
       const beyond = side === "top" ? peak - edge - 0.5 : edge - 0.5 - peak;
       const standard = Math.hypot(without.standard.amplitude, without.standard.offset);
-      if (depth < 1.5 * width + 2 * noise) continue;
-      if (!(beyond > 2 + noise * (isRail ? 3 : 4.5) + 5 * standard)) continue;
+      // On a rail the sine that goes on must have left about as many readings there as stand there.
+      const arc = Math.acos(Math.max(-1, 1 - beyond / without.amplitude)) / Math.PI;
+      if (isRail ? there < 0.5 * arc * codes.length : depth < 1.5 * width + 2 * noise) continue;
+      // More readings on a rail than a sine that just reaches it could leave are evidence of their own.
+      const touching = (codes.length * Math.acos(Math.max(-1, 1 - (1 + noise) / without.amplitude))) / Math.PI;
+      const deviations = !isRail ? 4.5 : there > touching + 4 * Math.sqrt(touching) ? 1 : 3;
+      if (!(beyond > 2 + noise * deviations + 5 * standard)) continue;
       if (!isRail && beyond < 0.005 * without.amplitude) continue;
       ends.push({ side, isRail, edge, readings: there, beyond, share: beyond / without.amplitude, width });
       break;
@@ -86,9 +96,10 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
   return ends;
 }
 
-function clippedSine({ record, ends }: MatchContext): Finding[] {
+function clippedSine(context: MatchContext): Finding[] {
+  const { record, ends } = context;
   const { codes, spec } = record;
-  if (ends.length === 0) return [];
+  if (ends.length === 0) return softlyClipped(context);
   const sides = ends.map(
     ({ side, isRail, edge, readings }) =>
       `${say.count(readings)} at ${isRail ? (side === "top" ? "the top code" : "code 0") : `code ${say.count(edge)}`}`,
@@ -116,6 +127,30 @@ function clippedSine({ record, ends }: MatchContext): Finding[] {
           : "Lower the amplitude until about 2 % of the range is left at both ends, or set the offset to mid-range.",
       readings: [[0, codes.length - 1]],
       nulls: inside ? [...TONE_METRICS, ...LINE_METRICS, ...SHAPE_METRICS] : TONE_METRICS,
+    },
+  ];
+}
+
+/** Peaks that fall short without a plateau. */
+function softlyClipped(context: MatchContext): Finding[] {
+  const compressed = compressedSine(context);
+  if (compressed === null || context.fit === null) return [];
+  const { top, bottom } = compressed;
+  const { amplitude } = context.fit;
+  const told = [
+    ...(top > 0 ? [`its top by ${say.lsb(top)} (${say.ratio(top / amplitude)} of its amplitude)`] : []),
+    ...(bottom > 0 ? [`its bottom by ${say.lsb(bottom)} (${say.ratio(bottom / amplitude)})`] : []),
+  ];
+  return [
+    {
+      id: "clipped",
+      severity: "error",
+      text: `The sine is compressed towards its ${top > 0 && bottom > 0 ? "peaks" : "peak"}: it falls short at ${told.join(" and ")}.`,
+      cause:
+        "Something before the converter begins to saturate (a buffer short of headroom, a protection diode, a source at its limit).",
+      advice: "Look at the pin with an oscilloscope; lower the amplitude or give the buffer more supply.",
+      readings: [[0, context.record.codes.length - 1]],
+      nulls: [...TONE_METRICS, ...LINE_METRICS, ...SHAPE_METRICS],
     },
   ];
 }

@@ -8,7 +8,7 @@ import { constantBits } from "./constantBits.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { crosstalkPresent } from "./crosstalkPresent.ts";
 import { drifting } from "./drifting.ts";
-import type { Finding } from "./finding.ts";
+import type { Finding, FindingId } from "./finding.ts";
 import { fitStretch, referenceFit } from "./fitRecord.ts";
 import { otherMismatch } from "./levelMismatch.ts";
 import { countedGaps, lossEvents } from "./lossEvents.ts";
@@ -131,10 +131,19 @@ function finish(
   const context: MatchContext = { record, seen, rate, evidence, ...found, fit: isReadable ? fit : null };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
   const all = [...first, ...families.flatMap((detect) => detect(context))];
-  // The codes that a flattened ramp or triangle leaves out are the flattening's, and no second fault.
-  const isFlattened = record.stimulus?.kind !== "sine" && all.some((f) => f.id === "clipped");
-  const findings = isFlattened ? all.filter((f) => f.id !== "range-not-exercised") : all;
+  const isFlattened = all.some((f) => f.id === "clipped");
+  const same = isFlattened ? followingFlattening(record, found.ends) : [];
+  const findings = all.filter((f) => !same.includes(f.id));
   return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };
+}
+
+/**
+ * What only follows from a flattening, and is no second fault: the codes that a ramp or triangle leaves out; and the size of a sine that is compressed without a
+ * plateau, of which nothing can be left out of the fit.
+ */
+function followingFlattening({ stimulus }: CaptureRecord, ends: MatchContext["ends"]): readonly FindingId[] {
+  if (stimulus?.kind !== "sine") return ["range-not-exercised"];
+  return ends.length === 0 ? ["amplitude-mismatch", "offset-mismatch"] : [];
 }
 
 /** A few stale readings are cut out; many would leave no stretch worth measuring, and stay in. */

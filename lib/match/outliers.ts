@@ -1,13 +1,17 @@
 import type { Stretch } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
+import { exclusion } from "./usableCodes.ts";
 
 /** More than this share is not single upsets but the record's nature. */
 const MOST_SHARE = 0.02;
+/** So few are single upsets in a short record as well. */
+const FEW = 5;
 /** A run longer than this is a disturbance, not an upset reading. */
 const LONGEST_RUN = 3;
 /**
@@ -23,7 +27,12 @@ export const outliers: Detector = (context) => {
   if (record.codes.length < 32) return [];
   const found =
     record.stimulus?.kind === "sine" ? aboutFit(context) : finest(aboutNeighbours(context), aboutTriangle(context));
-  if (found === null || found.places.length === 0 || found.places.length > MOST_SHARE * record.codes.length) return [];
+  if (
+    found === null ||
+    found.places.length === 0 ||
+    found.places.length > Math.max(FEW, MOST_SHARE * record.codes.length)
+  )
+    return [];
   const { places, worst, limit } = found;
   const outside = seen.below + seen.above;
   return [
@@ -45,11 +54,12 @@ interface Apart {
   readonly limit: number;
 }
 
-function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
-  if (fit === null) return null;
+function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | null {
+  if (whole === null) return null;
   const { codes, scale } = record;
   const top = scale.topCode;
   const [first, last] = longest(clean);
+  const fit = last - first < SHORT ? withoutUpsets(record, whole, [first, last], exclusion(usable)) : whole;
   const omega = 2 * Math.PI * fit.cyclesPerReading;
   const model = (n: number): number =>
     Math.max(0, Math.min(top, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
@@ -57,14 +67,53 @@ function aboutFit({ record, fit, clean }: MatchContext): Apart | null {
   const sample: number[] = [];
   for (let n = first; n <= last; n += stride) sample.push(Math.abs(codes[n]! - model(n)));
   if (sample.length < 32) return null;
-  // Of a Gaussian 2 % lie beyond 2.326 deviations; the larger of this and the median's measure also covers flat-topped residuals.
-  sample.sort((a, b) => a - b);
-  const bulk = Math.max(1.4826 * median(sample), sample[Math.floor(0.98 * (sample.length - 1))]! / 2.326, 0.3);
-  const limit = DEVIATIONS * bulk + CODES * converterLsb(record);
+  const limit = farthest(sample) + CODES * converterLsb(record);
   const sine = alongSine(fit);
   // A reading that shows the one before again is a stale one and has its own finding.
   return collect(first, last, limit, (n) =>
     n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(0, Math.min(top, sine(n))),
+  );
+}
+
+/** Fewer readings let a handful of upset ones spoil the fit and the measures of its scatter. */
+const SHORT = 512;
+const ROUNDS = 3;
+
+/** The sine fitted again without readings that stand apart from it, as far as fewer than a tenth do. */
+function withoutUpsets(
+  { codes }: MatchContext["record"],
+  whole: SineFit,
+  [first, last]: Stretch,
+  exclude: ((code: number) => boolean) | null,
+): SineFit {
+  let fit = whole;
+  for (let round = 0; round < ROUNDS; round++) {
+    const sine = alongSine(fit);
+    const away = Float64Array.from({ length: last - first + 1 }, (_, i) =>
+      Math.abs(codes[first + i]! - sine(first + i)),
+    );
+    const limit = 5 * Math.max(1.4826 * median(away), 0.5);
+    const apart = away.reduce((count, a) => count + (a > limit ? 1 : 0), 0);
+    if (apart === 0 || apart > away.length / 10) break;
+    const kept = Float64Array.from(codes, (y, n) =>
+      n < first || n > last || away[n - first]! > limit || exclude?.(y) ? Number.NaN : y,
+    );
+    const again = fitSine(kept, { first, last, frequency: fit.cyclesPerReading, exclude: Number.isNaN });
+    if (again === null) break;
+    fit = again;
+  }
+  return fit;
+}
+
+/**
+ * Where noise ends: eight deviations by the larger of the median's measure and a high quantile's, which covers flat-topped remainders as well. Of a Gaussian 2 % lie beyond
+ * 2.326 deviations, a tenth beyond 1.645: a handful of upset readings must not reach the quantile of a short record.
+ */
+function farthest(sizes: number[]): number {
+  sizes.sort((a, b) => a - b);
+  const [share, deviations] = sizes.length < SHORT ? [0.9, 1.645] : [0.98, 2.326];
+  return (
+    DEVIATIONS * Math.max(1.4826 * median(sizes), sizes[Math.floor(share * (sizes.length - 1))]! / deviations, 0.3)
   );
 }
 
@@ -86,9 +135,7 @@ function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null 
   const sizes: number[] = [];
   for (let n = first; n <= last; n += stride) sizes.push(Math.abs(codes[n]! - model(n)));
   if (sizes.length < 32) return null;
-  sizes.sort((a, b) => a - b);
-  const bulk = Math.max(1.4826 * median(sizes), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
-  const limit = DEVIATIONS * bulk + CODES * converterLsb(record);
+  const limit = farthest(sizes) + CODES * converterLsb(record);
   return collect(first, last, limit, (n) => {
     const away = codes[n]! - model(n);
     const halves = 2 * (frequency * n + start);

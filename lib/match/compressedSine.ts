@@ -1,0 +1,107 @@
+import { FALSE_ALARM, type MatchContext } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
+import { explained, harmonic, overPhase, type PhaseCurve, phaseCurve } from "./phaseCurve.ts";
+import { exclusion } from "./usableCodes.ts";
+
+/** A sine whose peaks fall short of one: how far at each end (0: not at all), codes. */
+export interface CompressedSine {
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** Readings that are folded at most; more add nothing to what stands out of INL. */
+const MOST_READINGS = 1 << 17;
+
+/**
+ * Courses of a compression over the sine's own −1…1: nothing up to the knee, then a power of what lies beyond. A saturating amplifier (tanh) goes with the third power
+ * from the middle on, a diode or a rail with the first power from close to the peak.
+ */
+const SHAPES = [
+  { knee: 0, power: 2 },
+  { knee: 0, power: 3 },
+  { knee: 0, power: 5 },
+  { knee: 0.3, power: 2 },
+  { knee: 0.5, power: 1 },
+  { knee: 0.5, power: 2 },
+  { knee: 0.7, power: 1 },
+  { knee: 0.7, power: 2 },
+  { knee: 0.8, power: 1 },
+  { knee: 0.9, power: 1 },
+  { knee: 0.95, power: 1 },
+].map(({ knee, power }) => {
+  const course = (c: number): number => -(Math.max(0, (c - knee) / (1 - knee)) ** power);
+  return { knee, top: overPhase(course), bottom: overPhase((c) => -course(-c)) };
+});
+const SINE = [overPhase(() => 1), ...harmonic(1)];
+const HARMONICS = [2, 3, 4, 5, 6, 7].flatMap((order) => harmonic(order));
+
+/**
+ * What a converter's own INL may look like at most, LSB: a bow or a wrong high bit of 3 LSB leaves up to 8 of a smooth course at one end, an S of 1 LSB up to 4 at both, hardly anything of it beyond
+ * a knee. Share of the amplitude: third-order distortion below −50 dB is a converter's or a source's, and belongs in THD.
+ */
+const LEAST = { one: 8, both: 6, knee: 5, sharp: 2.5 };
+const LEAST_SHARE = { smooth: 0.012, knee: 0.007 };
+/** Share of all that goes with the phase that the compression must explain: an impure source has its harmonics at other phases, and a bent converter bends both ends one way. */
+const LEAST_EXPLAINED = { smooth: 0.8, sharp: 0.65 };
+
+/**
+ * Soft clipping: the remainder over the sine's phase is what a compression towards one or both peaks leaves, and little else. With normal noise a course with two sizes explains a share q of the
+ * remainder's squares with chance (1 − q)^(ν/2) (F distribution with 2 and ν degrees of freedom), which must stay below FALSE_ALARM over all courses.
+ */
+export function compressedSine({ record, fit, clean, usable }: MatchContext): CompressedSine | null {
+  if (fit === null) return null;
+  const [first, end] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
+  const last = Math.min(end, first + MOST_READINGS - 1);
+  if (last - first < 40) return null;
+  // Leaving codes out would leave the lower half of the noise just below a rail; the sine's own value has no such leaning.
+  const clear = 5 * fit.residualRms;
+  const away = usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
+  const curve = phaseCurve(record.codes, fit, first, last, away);
+  const sine = explained(curve, SINE);
+  const any = explained(curve, [...SINE, ...HARMONICS]);
+  if (sine === null) return null;
+  const total = curve.squares - sine.squares;
+  const withPhase = any === null ? 0 : any.squares - sine.squares;
+  const lsb = converterLsb(record);
+  // The smallest compression that counts leaves a twentieth of its size as rms.
+  if (any !== null && withPhase < curve.readings * (0.05 * LEAST.sharp * lsb) ** 2) return null;
+  const best = bestCourse(curve, sine.squares);
+  if (best === null) return null;
+  const freedom = curve.readings - 6;
+  const logChance = (freedom / 2) * Math.log1p(-Math.min(1 - 1e-12, best.squares / total));
+  if (logChance > Math.log(FALSE_ALARM / SHAPES.length)) return null;
+  const scatter = (total - Math.max(best.squares, withPhase)) / Math.max(1, curve.readings - 16);
+  if (best.squares < LEAST_EXPLAINED[best.knee >= 0.9 ? "sharp" : "smooth"] * withPhase - 12 * scatter) return null;
+  const [more, less] = [Math.max(best.top, best.bottom), Math.min(best.top, best.bottom)];
+  const isBoth = less > 0.3 * more;
+  const least = best.knee >= 0.9 ? LEAST.sharp : best.knee >= 0.5 ? LEAST.knee : isBoth ? LEAST.both : LEAST.one;
+  const share = best.knee >= 0.5 ? LEAST_SHARE.knee : LEAST_SHARE.smooth;
+  if (more < Math.max(least * lsb, share * fit.amplitude)) return null;
+  const thd = record.stimulus?.kind === "sine" ? record.stimulus.purity.thd : null;
+  const distortion = Math.sqrt((2 * best.squares) / curve.readings) / fit.amplitude;
+  if (thd !== null && distortion < 1.5 * 10 ** (thd / 20)) return null;
+  return { top: best.top, bottom: best.bottom };
+}
+
+interface Course extends CompressedSine {
+  readonly knee: number;
+  /** What it explains of the remainder's squares beyond a sine. */
+  readonly squares: number;
+}
+
+/** The course, at the top, the bottom or both, that explains most; sizes below zero would be an expansion and do not count. */
+function bestCourse(curve: PhaseCurve, ofSine: number): Course | null {
+  let best: Course | null = null;
+  for (const { knee, top, bottom } of SHAPES)
+    for (const columns of [[top, bottom], [top], [bottom]]) {
+      const found = explained(curve, [...SINE, ...columns]);
+      if (found === null) continue;
+      const sizes = found.x.subarray(SINE.length);
+      if (sizes.some((size) => size < 0)) continue;
+      const squares = found.squares - ofSine;
+      if (best !== null && squares <= best.squares) continue;
+      const of = (column: Float64Array): number => sizes[columns.indexOf(column)] ?? 0;
+      best = { knee, squares, top: of(top), bottom: of(bottom) };
+    }
+  return best;
+}
