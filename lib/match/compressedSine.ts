@@ -36,10 +36,10 @@ const SINE = [overPhase(() => 1), ...harmonic(1)];
 const HARMONICS = [2, 3, 4, 5, 6, 7].flatMap((order) => harmonic(order));
 
 /**
- * What a converter's own INL may look like at most, LSB: a bow or a wrong high bit of 3 LSB leaves up to 8 of a smooth course at one end, an S of 1 LSB up to 4 at both, hardly anything of it beyond
+ * What a converter's own INL may look like at most, LSB: a bow or a wrong high bit of 3 LSB leaves up to 9 of a smooth course at one end, an S of 1 LSB up to 4 at both, hardly anything of it beyond
  * a knee. Share of the amplitude: third-order distortion below −50 dB is a converter's or a source's, and belongs in THD.
  */
-const LEAST = { one: 8, both: 6, knee: 5, sharp: 2.5 };
+const LEAST = { one: 10, both: 7, knee: 5, sharp: 2.5 };
 const LEAST_SHARE = { smooth: 0.012, knee: 0.007 };
 /** Share of all that goes with the phase that the compression must explain: an impure source has its harmonics at other phases, and a bent converter bends both ends one way. */
 const LEAST_EXPLAINED = { smooth: 0.8, sharp: 0.65 };
@@ -73,10 +73,12 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   const scatter = (total - Math.max(best.squares, withPhase)) / Math.max(1, curve.readings - 16);
   if (best.squares < LEAST_EXPLAINED[best.knee >= 0.9 ? "sharp" : "smooth"] * withPhase - 12 * scatter) return null;
   const [more, less] = [Math.max(best.top, best.bottom), Math.min(best.top, best.bottom)];
-  const isBoth = less > 0.3 * more;
+  const isBoth = less > 0.5 * more;
   const least = best.knee >= 0.9 ? LEAST.sharp : best.knee >= 0.5 ? LEAST.knee : isBoth ? LEAST.both : LEAST.one;
   const share = best.knee >= 0.5 ? LEAST_SHARE.knee : LEAST_SHARE.smooth;
-  if (more < Math.max(least * lsb, share * fit.amplitude)) return null;
+  // Two standard deviations below what was found, by the deviations at which it stands out.
+  const surely = more * (1 - 2 / Math.sqrt(best.squares / scatter));
+  if (surely < Math.max(least * lsb, share * fit.amplitude)) return null;
   const thd = record.stimulus?.kind === "sine" ? record.stimulus.purity.thd : null;
   const distortion = Math.sqrt((2 * best.squares) / curve.readings) / fit.amplitude;
   if (thd !== null && distortion < 1.5 * 10 ** (thd / 20)) return null;

@@ -1,6 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { ClippedEnd } from "./clipping.ts";
+import type { Course } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import type { SampleRate } from "./matched.ts";
 import type { RateEvidence } from "./sampleRate.ts";
@@ -21,6 +22,8 @@ export interface MatchContext {
   readonly ends: readonly ClippedEnd[];
   /** Codes that say something about the signal: null where all do. */
   readonly usable: UsableCodes | null;
+  /** Moves of a sine's middle and amplitude that stand out of the noise, of a record without damage. */
+  readonly courses: readonly Course[];
   /** The triangle over the longest clean stretch; null where the stimulus is none, or none follows from the readings. */
   readonly triangle: SweepModel | null;
 }

@@ -1,43 +1,38 @@
+import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
-import type { Detector } from "./context.ts";
+import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
+import { type Course, sineCourses } from "./driftingSine.ts";
+import type { Finding } from "./finding.ts";
 import { say } from "./say.ts";
-import { exclusion } from "./usableCodes.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
-/** Blocks over the record whose means are held against a line. */
+/** Blocks over a steady record whose means are held against a line. */
 const BLOCKS = 16;
 /** Fewer cycles of a sine cannot be told from a drift. */
-const LEAST_CYCLES = 4;
+const LEAST_CYCLES = 3;
 /** A move that would not be seen in a single reading is no drift worth a warning. */
 const LEAST_LSB = 0.3;
-/** A quiet quantiser's errors on a sine do not average out: rms below 1/√12 and a fifth of an LSB of noise. */
+/** A quiet quantiser's errors on a sine do not average out (rms below 1/√12 and a fifth of an LSB of noise), and an amplitude is bent by the converter's curve. */
 const LEAST_QUIET_LSB = 1;
 
+/** A level, or the middle or amplitude of a sine, that moves through the record. */
+export const drifting: Detector = (context) => {
+  const { codes, stimulus } = context.record;
+  if (codes.length < 60 || context.clean.length !== 1) return [];
+  if (stimulus?.kind === "steady") return driftingLevel(context);
+  return stimulus?.kind === "sine" ? driftingTone(context) : [];
+};
+
 /**
- * A level that moves through the record: the slope of block means, tested by Student's t with their own scatter (chance FALSE_ALARM), and at least 0.3 LSB from end to
- * end. A warm-up that is over early, and leaves the line no slope, is looked for by itself. It is told by a fast beginning: the first half moves more than three times as far as the second.
+ * The slope of block means, tested by Student's t with their own scatter (chance FALSE_ALARM), and at least 0.3 LSB from end to end. A warm-up that is over early, and leaves
+ * the line no slope, is looked for by itself. It is told by a fast beginning: the first half moves more than three times as far as the second.
  */
-export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
-  const { codes, stimulus } = record;
-  const kind = stimulus?.kind;
-  if ((kind !== "steady" && kind !== "sine") || codes.length < 60) return [];
-  let means: Float64Array | null = null;
-  let what = "level";
-  let noise = 0;
-  let quiet = false;
-  if (kind === "steady") {
-    if (clean.length !== 1) return [];
-    means = blockMeans(codes, BLOCKS);
-  } else {
-    if (fit === null || clean.length !== 1 || fit.cyclesPerReading * codes.length < LEAST_CYCLES) return [];
-    means = remainderMeans(codes, fit, exclusion(usable), BLOCKS);
-    // Of harmonics a block that holds no whole number of cycles keeps this much at most.
-    noise = (2 * fit.residualRms) / Math.max(1, (fit.cyclesPerReading * codes.length) / BLOCKS) / Math.PI;
-    what = "middle of the sine";
-    quiet = fit.residualRms < 0.36 * converterLsb(record);
-  }
+function driftingLevel(context: MatchContext): Finding[] {
+  const { codes } = context.record;
+  const means = blockMeans(codes, BLOCKS);
   const n = means.length;
   const middle = (n - 1) / 2;
   let sxy = 0;
@@ -51,36 +46,72 @@ export const drifting: Detector = ({ record, fit, rate, clean, usable }) => {
   for (let i = 1; i < n; i++) differences += (means[i]! - means[i - 1]!) ** 2 / 2;
   const u = Math.sqrt(differences / (n - 1) / sxx);
   const move = slope * n;
-  const least = quiet ? LEAST_QUIET_LSB : LEAST_LSB;
-  const allowed = least * converterLsb(record) + noise;
-  if (!means.every(Number.isFinite)) return [];
+  const allowed = LEAST_LSB * converterLsb(context.record);
   const isMoving =
     Math.abs(move) >= allowed && Math.abs(slope) >= tQuantile(1 - FALSE_ALARM / 2, (2 * (n - 1)) / 3) * u;
-  // A sine of few readings leaves its blocks no even scatter.
-  const start = isMoving || (kind === "sine" && codes.length < 20 * n) ? null : fastStart(means);
+  const start = isMoving ? null : fastStart(means);
   if (!isMoving && (start === null || Math.abs(start) < allowed)) return [];
   const half = n >> 1;
   const firstHalf = means[half]! - means[0]!;
   const secondHalf = means[n - 1]! - means[half]!;
   const warm =
     start !== null || (Math.abs(firstHalf) > 3 * Math.abs(secondHalf) && Math.abs(firstHalf) > 4 * u * sxx ** 0.5);
-  const duration = rate === null ? "" : ` in ${say.seconds(codes.length / rate.value)}`;
+  return finding(
+    context,
+    warm
+      ? `The level moves by ${say.lsb(means[n - 1]! - means[0]!)}${duration(context)}, most of it at the beginning (${say.lsb(firstHalf)} in the first half, ${say.lsb(secondHalf)} in the second).`
+      : `The level moves by ${say.lsb(move)} from the first reading to the last${duration(context)}.`,
+    warm,
+  );
+}
+
+/** Moves of a sine: of its middle by 0.3 LSB or more, of its amplitude by 1 LSB, each with the significance that sineCourses asks for. */
+export function coursesOf(record: CaptureRecord, fit: SineFit, stretch: Stretch, usable: UsableCodes | null): Course[] {
+  if (record.codes.length < 60 || fit.cyclesPerReading * record.codes.length < LEAST_CYCLES) return [];
+  const lsb = converterLsb(record);
+  const quiet = fit.residualRms < 0.36 * lsb;
+  const clear = 5 * fit.residualRms;
+  const away = usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
+  return sineCourses(record.codes, fit, stretch, away).filter(
+    ({ of, size }) => Math.abs(size) >= (quiet || of === "amplitude" ? LEAST_QUIET_LSB : LEAST_LSB) * lsb,
+  );
+}
+
+function driftingTone(context: MatchContext): Finding[] {
+  const { courses: seen } = context;
+  if (seen.length === 0) return [];
+  const told = seen.map(({ of, size, timeConstant }) =>
+    timeConstant === null
+      ? `the ${of} of the sine moves by ${say.lsb(size)} from the first reading to the last${duration(context)}`
+      : `the ${of} of the sine begins ${say.lsb(Math.abs(size))} too ${size > 0 ? "high" : "low"} and settles with a time constant of about ${say.ratio(timeConstant)} of the record`,
+  );
+  const text = told.join(", and ");
+  return finding(
+    context,
+    `${text.charAt(0).toUpperCase()}${text.slice(1)}.`,
+    seen.some((c) => c.timeConstant !== null),
+  );
+}
+
+function duration({ rate, record }: MatchContext): string {
+  return rate === null ? "" : ` in ${say.seconds(record.codes.length / rate.value)}`;
+}
+
+function finding({ record }: MatchContext, text: string, warm: boolean): Finding[] {
   return [
     {
       id: "drifting",
       severity: "warning",
-      text: warm
-        ? `The ${what} moves by ${say.lsb(means[n - 1]! - means[0]!)}${duration}, most of it at the beginning (${say.lsb(firstHalf)} in the first half, ${say.lsb(secondHalf)} in the second).`
-        : `The ${what} moves by ${say.lsb(move)} from the first reading to the last${duration}.`,
+      text,
       cause: warm
         ? "Source, reference or board were still warming up, or a coupling capacitor was charging."
         : "Temperature of source, reference or board, or a reference that sags with the load.",
       advice: "Let everything run for half an hour before the capture, or capture in less time.",
-      readings: [[0, codes.length - 1]],
+      readings: [[0, record.codes.length - 1]],
       nulls: [],
     },
   ];
-};
+}
 
 /** Time constants of a warm-up that a line does not see, blocks. */
 const TIME_CONSTANTS = [0.7, 1.5, 3, 6];
@@ -118,39 +149,6 @@ function blockMeans(codes: Int32Array, count: number): Float64Array {
     let sum = 0;
     for (let n = b * length; n < (b + 1) * length; n++) sum += codes[n]!;
     means[b] = sum / length;
-  }
-  return means;
-}
-
-/** Means of what the sine leaves, block by block; the sine itself takes a drift up as little as it has whole cycles. */
-function remainderMeans(
-  codes: Int32Array,
-  fit: SineFit,
-  exclude: ((code: number) => boolean) | null,
-  count: number,
-): Float64Array {
-  const length = Math.floor(codes.length / count);
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
-  const stepC = Math.cos(omega);
-  const stepS = Math.sin(omega);
-  const means = new Float64Array(count);
-  for (let b = 0; b < count; b++) {
-    const turns = fit.cyclesPerReading * b * length;
-    let c = Math.cos(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
-    let s = Math.sin(2 * Math.PI * (turns - Math.floor(turns)) + fit.phase);
-    let sum = 0;
-    let used = 0;
-    for (let n = b * length; n < (b + 1) * length; n++) {
-      const code = codes[n]!;
-      if (exclude === null || !exclude(code)) {
-        sum += code - fit.offset - fit.amplitude * c;
-        used++;
-      }
-      const next = c * stepC - s * stepS;
-      s = s * stepC + c * stepS;
-      c = next;
-    }
-    means[b] = used > 0 ? sum / used : 0;
   }
   return means;
 }

@@ -7,7 +7,7 @@ import { coherence } from "./coherence.ts";
 import { constantBits } from "./constantBits.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { crosstalkPresent } from "./crosstalkPresent.ts";
-import { drifting } from "./drifting.ts";
+import { coursesOf, drifting } from "./drifting.ts";
 import type { Finding, FindingId } from "./finding.ts";
 import { fitStretch, referenceFit } from "./fitRecord.ts";
 import { otherMismatch } from "./levelMismatch.ts";
@@ -128,7 +128,9 @@ function finish(
   const evidence = rateEvidence(record, fit);
   const rate = sampleRate(record.spec, evidence);
   // Codes that do not mean what the bench says make a sine that says nothing about volts.
-  const context: MatchContext = { record, seen, rate, evidence, ...found, fit: isReadable ? fit : null };
+  const courses =
+    isReadable && fit !== null && clean.length === 1 ? coursesOf(record, fit, clean[0]!, found.usable) : [];
+  const context: MatchContext = { record, seen, rate, evidence, courses, ...found, fit: isReadable ? fit : null };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
   const all = [...first, ...families.flatMap((detect) => detect(context))];
   const isFlattened = all.some((f) => f.id === "clipped");

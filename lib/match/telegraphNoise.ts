@@ -1,6 +1,13 @@
+import { alongSine } from "../signal/alongSine.ts";
+import { realFft } from "../signal/fft.ts";
 import { median } from "../signal/median.ts";
-import type { Detector } from "./context.ts";
+import type { Detector, MatchContext } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
+import { alongCourses } from "./driftingSine.ts";
+import type { Finding } from "./finding.ts";
 import { say } from "./say.ts";
+import { twoLevels } from "./twoLevels.ts";
+import { takeHarmonicsOff } from "./withoutHarmonics.ts";
 
 const LEAST_SWITCHES = 4;
 const LEAST_LSB = 0.7;
@@ -11,8 +18,10 @@ const LEAST_LSB = 0.7;
  * A Gaussian split at its middle has its halves' means 2.6 of their deviations apart and a third of its readings in the middle third between
  * them; five deviations and a tenth are asked for, which no clean record of 60 or more smoothed readings came near in 10 000 trials.
  */
-export const telegraphNoise: Detector = ({ record, seen, clean }) => {
+export const telegraphNoise: Detector = (context) => {
+  const { record, seen, clean } = context;
   const { codes, stimulus } = record;
+  if (stimulus?.kind === "sine") return besideTone(context);
   if (stimulus?.kind !== "steady" || codes.length < 240 || seen.max - seen.min < 1 || clean.length !== 1) return [];
   for (const width of [1, 4, 16, 64]) {
     const count = Math.min(200_000, Math.floor(codes.length / width));
@@ -35,22 +44,68 @@ export const telegraphNoise: Detector = ({ record, seen, clean }) => {
     // Independent readings change group 2·p·(1 − p) of the time.
     const p = lowCount / count;
     if (switches > 0.4 * 2 * p * (1 - p) * count) continue;
-    return [
-      {
-        id: "telegraph-noise",
-        severity: "warning",
-        text: `The noise sits on two levels ${say.lsb(apart)} apart and changes between them ${say.count(switches)} times, staying ${say.count((count * width) / (switches + 1))} readings on average.`,
-        cause:
-          "Telegraph (popcorn) noise of a buffer, reference or the converter's input stage; or a load that switches on and off.",
-        advice:
-          "Look whether the times match something that the board does; else try another part. Standard deviation alone does not describe such noise.",
-        readings: [[0, codes.length - 1]],
-        nulls: [],
-      },
-    ];
+    return finding(codes, apart, switches, (count * width) / (switches + 1));
   }
   return [];
 };
+
+function finding(codes: Int32Array, apart: number, switches: number, stay: number): Finding[] {
+  return [
+    {
+      id: "telegraph-noise",
+      severity: "warning",
+      text: `The noise sits on two levels ${say.lsb(apart)} apart and changes between them ${say.count(switches)} times, staying ${say.count(stay)} readings on average.`,
+      cause:
+        "Telegraph (popcorn) noise of a buffer, reference or the converter's input stage; or a load that switches on and off.",
+      advice:
+        "Look whether the times match something that the board does; else try another part. Standard deviation alone does not describe such noise.",
+      readings: [[0, codes.length - 1]],
+      nulls: [],
+    },
+  ];
+}
+
+/** Values that are searched for two levels at most. */
+const MOST_VALUES = 1 << 14;
+/** What the converter's curve leaves of a tone wanders by some tenths of an LSB where its phases repeat slowly. */
+const LEAST_BESIDE_TONE_LSB = 1;
+
+/** Two levels in what a tone and its harmonics leave of the record. */
+function besideTone({ record, fit, clean, courses }: MatchContext): Finding[] {
+  const { codes } = record;
+  if (fit === null || clean.length !== 1 || codes.length < 240) return [];
+  const step = Math.ceil(codes.length / MOST_VALUES);
+  const sine = alongSine(fit);
+  const course = alongCourses(courses, fit, clean[0]!);
+  const values = new Float64Array(Math.floor(codes.length / step));
+  for (let i = 0; i < values.length; i++)
+    for (let n = i * step; n < (i + 1) * step; n++)
+      values[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
+  takeHarmonicsOff(values, fit.cyclesPerReading * step);
+  const found = twoLevels(values);
+  if (found === null || found.switches < LEAST_SWITCHES) return [];
+  if (found.apart < LEAST_BESIDE_TONE_LSB * converterLsb(record)) return [];
+  // Hum is explained better by some lines, which telegraph noise spreads over many.
+  if (found.squares < linesSquares(values)) return [];
+  return finding(codes, found.apart, found.switches, codes.length / (found.switches + 1));
+}
+
+/** Lines that are taken together: mains with its second and third harmonic. */
+const LINES = 3;
+
+/** What the strongest lines explain of the squares, each with its larger neighbour, between whose bins it may lie. */
+function linesSquares(values: Float64Array): number {
+  const { re, im } = realFft(values);
+  const power = Float64Array.from(re, (x, k) => (k === 0 ? 0 : (2 * (x ** 2 + im[k]! ** 2)) / values.length));
+  let sum = 0;
+  for (let line = 0; line < LINES; line++) {
+    let peak = 1;
+    for (let k = 2; k < power.length; k++) if (power[k]! > power[peak]!) peak = k;
+    sum += power[peak]! + Math.max(power[peak - 1]!, power[peak + 1] ?? 0);
+    power.fill(0, Math.max(0, peak - 1), peak + 2);
+  }
+  return sum;
+}
 
 /** Pieces of a record whose groups tell a course from switching. */
 const PIECES = 16;

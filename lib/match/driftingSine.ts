@@ -1,0 +1,176 @@
+import type { Stretch } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
+import { tQuantile } from "../signal/distributions.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { FALSE_ALARM } from "./context.ts";
+
+/** How a sine's middle or amplitude moves through the record. */
+export interface Course {
+  readonly of: "middle" | "amplitude";
+  /** Linear: from the first reading to the last. Settling: how far away it begins. LSB, positive upwards for the linear one. */
+  readonly size: number;
+  /** Time constant, share of the record; null where it moves evenly. */
+  readonly timeConstant: number | null;
+  /** What it explains of the sum of squares that the sine leaves. */
+  readonly squares: number;
+}
+
+/** What courses add to a fitted sine at reading n, up to a constant and a share of the sine itself. */
+export function alongCourses(
+  courses: readonly Course[],
+  fit: SineFit,
+  [first, last]: Stretch,
+): ((n: number) => number) | null {
+  if (courses.length === 0) return null;
+  const unit = alongSine({ ...fit, amplitude: 1, offset: 0 });
+  return (n) => {
+    const t = (n - first) / (last - first + 1);
+    let sum = 0;
+    for (const { of, size, timeConstant } of courses)
+      sum += size * shapeAt(t, timeConstant) * (of === "middle" ? 1 : unit(n));
+    return sum;
+  };
+}
+
+/** A course over the record, t from 0 to 1. */
+function shapeAt(t: number, timeConstant: number | null): number {
+  return timeConstant === null ? t - 0.5 : Math.exp(-t / timeConstant);
+}
+
+/** The record is gathered in so many blocks of time by so many bins of the sine's phase. */
+const BLOCKS = 32;
+const BINS = 32;
+/** Readings of a block that are looked at. */
+const MOST_EACH = 1 << 15;
+/** Time constants of a warm-up, shares of the record. */
+const TIME_CONSTANTS = [0.025, 0.035, 0.05, 0.07, 0.1, 0.14, 0.2, 0.28, 0.4, 0.56];
+/** Harmonics fitted along; a short record has fewer readings to spare. */
+const harmonicsFor = (readings: number): number => (readings < 100 ? 2 : readings < 250 ? 3 : 5);
+
+/**
+ * Moves of a sine's middle and of its amplitude, even or settling, by least squares together with its harmonics and a small error of frequency, so that few cycles do too. Student's t with what
+ * the fit leaves, enlarged where block means scatter more than white noise lets them, and chance FALSE_ALARM over all courses.
+ * @param exclude  sine values (at a rail) at which readings say nothing
+ */
+export function sineCourses(
+  codes: ArrayLike<number>,
+  fit: SineFit,
+  stretch: Stretch,
+  exclude: ((model: number) => boolean) | null,
+): Course[] {
+  const table = tableOf(codes, fit, stretch, exclude);
+  const { sums, counts, readings } = table;
+  const cells = sums.length;
+  const column = (f: (time: number, phase: number) => number): Float64Array =>
+    Float64Array.from({ length: cells }, (_, i) =>
+      f((Math.floor(i / BINS) + 0.5) / BLOCKS, (2 * Math.PI * ((i % BINS) + 0.5)) / BINS),
+    );
+  const dot = (a: Float64Array, b: Float64Array): number => {
+    let sum = 0;
+    for (let i = 0; i < cells; i++) sum += a[i]! * b[i]! * counts[i]!;
+    return sum;
+  };
+  const basis: Float64Array[] = [];
+  /** Takes the basis off a column, in place; @returns what is left of its squares. */
+  const orthogonal = (a: Float64Array): number => {
+    for (const b of basis) {
+      const along = dot(a, b);
+      for (let i = 0; i < cells; i++) a[i]! -= along * b[i]!;
+    }
+    return dot(a, a);
+  };
+  const nuisances = [column(() => 1), column((t, p) => (t - 0.5) * Math.sin(p))];
+  for (let h = 1; h <= harmonicsFor(readings); h++)
+    nuisances.push(
+      column((_, p) => Math.cos(h * p)),
+      column((_, p) => Math.sin(h * p)),
+    );
+  for (const a of nuisances) {
+    const before = dot(a, a);
+    orthogonal(a);
+    const left = orthogonal(a);
+    if (left > 1e-3 * before) basis.push(a.map((x) => x / Math.sqrt(left)));
+  }
+  const freedom = readings - basis.length - 1;
+  if (freedom < 20) return [];
+  const means = sums.map((s, i) => (counts[i]! > 0 ? s / counts[i]! : 0));
+  const before = dot(means, means);
+  const left = orthogonal(means);
+  const rss = table.squares - before + left;
+
+  const needed = tQuantile(1 - FALSE_ALARM / (4 * (1 + TIME_CONSTANTS.length)), Math.min(freedom, 200));
+  const found: Course[] = [];
+  for (const of of ["middle", "amplitude"] as const) {
+    const weight = (p: number): number => (of === "middle" ? 1 : Math.cos(p));
+    let best: { squares: number; size: number; timeConstant: number | null; a: Float64Array } | null = null;
+    for (const timeConstant of [null, ...TIME_CONSTANTS]) {
+      const a = column((t, p) => shapeAt(t, timeConstant) * weight(p));
+      const all = dot(a, a);
+      const own = orthogonal(a);
+      if (own < 1e-3 * all) continue;
+      const along = dot(a, means);
+      const squares = along ** 2 / own;
+      if (best === null || squares > best.squares) best = { squares, size: along / own, timeConstant, a };
+    }
+    if (best === null) continue;
+    const { squares, size, timeConstant, a } = best;
+    const variance = (rss - squares) / freedom;
+    // Scatter of the blocks about the course, for noise that is not white.
+    let scatter = 0;
+    let used = 0;
+    for (let b = 0; b < BLOCKS; b++) {
+      let [sum, norm] = [0, 0];
+      for (let i = b * BINS; i < (b + 1) * BINS; i++) {
+        const w = weight((2 * Math.PI * ((i % BINS) + 0.5)) / BINS);
+        sum += counts[i]! * w * (means[i]! - size * a[i]!);
+        norm += counts[i]! * w * w;
+      }
+      if (norm > 0) {
+        scatter += sum ** 2 / norm;
+        used++;
+      }
+    }
+    const coloured = used > 4 ? Math.max(1, scatter / (used - 3) / variance) : 1;
+    if (Math.sqrt(squares / (variance * coloured)) > needed) found.push({ of, size, timeConstant, squares });
+  }
+  return found;
+}
+
+interface Table {
+  readonly sums: Float64Array;
+  readonly counts: Float64Array;
+  readonly squares: number;
+  readonly readings: number;
+}
+
+/** What the sine leaves, by block of time and by its phase: one pass over at most a million readings. */
+function tableOf(
+  codes: ArrayLike<number>,
+  fit: SineFit,
+  [first, last]: Stretch,
+  exclude: ((model: number) => boolean) | null,
+): Table {
+  const sums = new Float64Array(BLOCKS * BINS);
+  const counts = new Float64Array(BLOCKS * BINS);
+  const sine = alongSine(fit);
+  const start = fit.phase / (2 * Math.PI);
+  const length = last - first + 1;
+  let squares = 0;
+  let readings = 0;
+  for (let b = 0; b < BLOCKS; b++) {
+    const from = first + Math.round((b * length) / BLOCKS);
+    const to = Math.min(first + Math.round(((b + 1) * length) / BLOCKS), from + MOST_EACH);
+    for (let n = from; n < to; n++) {
+      const model = sine(n);
+      if (exclude?.(model)) continue;
+      const turns = fit.cyclesPerReading * n + start;
+      const cell = b * BINS + Math.min(BINS - 1, Math.floor((turns - Math.floor(turns)) * BINS));
+      const left = codes[n]! - model;
+      sums[cell]! += left;
+      counts[cell]!++;
+      squares += left * left;
+      readings++;
+    }
+  }
+  return { sums, counts, squares, readings };
+}

@@ -1,0 +1,152 @@
+import { median } from "../signal/median.ts";
+import { FALSE_ALARM } from "./context.ts";
+
+/** Noise that switches between two levels. */
+export interface TwoLevels {
+  readonly apart: number;
+  readonly switches: number;
+  /** What the levels explain of the squares, the price of the switches taken off. */
+  readonly squares: number;
+}
+
+/** Readings over which a first guess of the levels is averaged. */
+const WIDTHS = [4, 16, 64, 256];
+const ROUNDS = 4;
+/** Variance of averages, over that of white noise, below which nothing moves. */
+const COLOURED = 1.5;
+/** Share of what the levels explain that pieces may differ among themselves, and within themselves: half waves of a hum differ by an eighth. */
+const UNLIKE = 0.06;
+/** A shorter stay is an upset reading. */
+const SHORTEST_STAY = 6;
+
+/**
+ * Two levels with white noise by dynamic programming (Viterbi): the course that leaves the least squares, each switch at a price of 2·ln(values) + 4, so that white noise buys none.
+ * What the levels gain after that price must have a chance below FALSE_ALARM. A hum, a drift or noise that wanders is no telegraph noise: all stays on a level must have that level's mean, and be
+ * flat within.
+ * @param values  about zero, evenly spaced
+ */
+export function twoLevels(values: Float64Array): TwoLevels | null {
+  const n = values.length;
+  const moves = new Float64Array(n - 1);
+  for (let i = 1; i < n; i++) moves[i - 1] = Math.abs(values[i]! - values[i - 1]!);
+  const sigma = Math.max(0.29, (1.4826 * median(moves)) / Math.SQRT2);
+  const price = (2 * Math.log(n) + 4) * sigma * sigma;
+  let best: { gain: number; levels: readonly [number, number]; path: Uint8Array } | null = null;
+  for (const width of WIDTHS) {
+    if (n < 8 * width) break;
+    const spread = averagesSpread(values, width);
+    if (spread ** 2 < (COLOURED * sigma ** 2) / width) continue;
+    let levels: readonly [number, number] = [-spread, spread];
+    for (let round = 0; round < ROUNDS; round++) {
+      const path = leastSquaresPath(values, levels, price);
+      const means = levelMeans(values, path);
+      if (means === null) break;
+      levels = means;
+      if (round < ROUNDS - 1) continue;
+      const gain = gained(values, levels, path, price);
+      if (best === null || gain > best.gain) best = { gain, levels, path };
+    }
+  }
+  if (best === null || best.gain < 2 * Math.log(WIDTHS.length / FALSE_ALARM) * sigma * sigma) return null;
+  const { levels, path } = best;
+  const stays = staysOf(path);
+  if (median(stays.map(([first, last]) => last - first + 1)) < SHORTEST_STAY) return null;
+  if (!areFlat(values, levels, path, stays, sigma)) return null;
+  return { apart: levels[1] - levels[0], switches: stays.length - 1, squares: best.gain };
+}
+
+function averagesSpread(values: Float64Array, width: number): number {
+  const count = Math.floor(values.length / width);
+  let squares = 0;
+  for (let b = 0; b < count; b++) {
+    let sum = 0;
+    for (let i = b * width; i < (b + 1) * width; i++) sum += values[i]!;
+    squares += (sum / width) ** 2;
+  }
+  return Math.sqrt(squares / count);
+}
+
+function leastSquaresPath(values: Float64Array, [low, high]: readonly [number, number], price: number): Uint8Array {
+  const n = values.length;
+  // Where the best course to each level came from.
+  const from = new Uint8Array(2 * n);
+  let costLow = 0;
+  let costHigh = 0;
+  for (let i = 0; i < n; i++) {
+    const toLow = costHigh + price < costLow;
+    const toHigh = costLow + price < costHigh;
+    const [before, above] = [costLow, costHigh];
+    costLow = (toLow ? above + price : before) + (values[i]! - low) ** 2;
+    costHigh = (toHigh ? before + price : above) + (values[i]! - high) ** 2;
+    from[2 * i] = toLow ? 1 : 0;
+    from[2 * i + 1] = toHigh ? 0 : 1;
+  }
+  const path = new Uint8Array(n);
+  let at = costHigh < costLow ? 1 : 0;
+  for (let i = n - 1; i >= 0; i--) {
+    path[i] = at;
+    at = from[2 * i + at]!;
+  }
+  return path;
+}
+
+function levelMeans(values: Float64Array, path: Uint8Array): readonly [number, number] | null {
+  const sums = [0, 0];
+  const counts = [0, 0];
+  for (let i = 0; i < path.length; i++) {
+    sums[path[i]!]! += values[i]!;
+    counts[path[i]!]!++;
+  }
+  return counts[0]! > 0 && counts[1]! > 0 ? [sums[0]! / counts[0]!, sums[1]! / counts[1]!] : null;
+}
+
+/** Squares that two levels save against one, less the price of all switches. */
+function gained(values: Float64Array, levels: readonly [number, number], path: Uint8Array, price: number): number {
+  let [gain, sum] = [0, 0];
+  for (let i = 0; i < path.length; i++) {
+    gain += values[i]! ** 2 - (values[i]! - levels[path[i]!]!) ** 2;
+    sum += values[i]!;
+    if (i > 0 && path[i] !== path[i - 1]) gain -= price;
+  }
+  return gain - sum ** 2 / path.length;
+}
+
+function staysOf(path: Uint8Array): [number, number][] {
+  const stays: [number, number][] = [];
+  let first = 0;
+  for (let i = 1; i <= path.length; i++)
+    if (i === path.length || path[i] !== path[i - 1]) {
+      stays.push([first, i - 1]);
+      first = i;
+    }
+  return stays;
+}
+
+/** Whether stays on a level have its mean, and their inner half that of their outer parts, as far as noise allows. */
+function areFlat(
+  values: Float64Array,
+  levels: readonly [number, number],
+  path: Uint8Array,
+  stays: readonly (readonly [number, number])[],
+  sigma: number,
+): boolean {
+  const half = (levels[1] - levels[0]) / 2;
+  let [unlike, bent] = [0, 0];
+  for (const [first, last] of stays) {
+    const length = last - first + 1;
+    const level = levels[path[first]!]!;
+    const quarter = Math.floor(length / 4);
+    let [all, inner] = [0, 0];
+    for (let i = first; i <= last; i++) {
+      all += values[i]! - level;
+      if (i - first >= quarter && last - i >= quarter) inner += values[i]! - level;
+    }
+    const innerLength = length - 2 * quarter;
+    unlike += all ** 2 / length - sigma ** 2;
+    if (quarter > 0)
+      bent +=
+        (inner / innerLength - (all - inner) / (2 * quarter)) ** 2 / (1 / innerLength + 1 / (2 * quarter)) - sigma ** 2;
+  }
+  const allowed = UNLIKE * half ** 2 * values.length + 6 * sigma ** 2 * Math.sqrt(2 * stays.length);
+  return unlike < allowed && bent < allowed;
+}
