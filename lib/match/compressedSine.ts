@@ -73,7 +73,7 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   const scatter = (total - Math.max(best.squares, withPhase)) / Math.max(1, curve.readings - 16);
   if (best.squares < LEAST_EXPLAINED[best.knee >= 0.9 ? "sharp" : "smooth"] * withPhase - 12 * scatter) return null;
   const [more, less] = [Math.max(best.top, best.bottom), Math.min(best.top, best.bottom)];
-  const isBoth = less > 0.5 * more;
+  const isBoth = less > 0.6 * more;
   const least = best.knee >= 0.9 ? LEAST.sharp : best.knee >= 0.5 ? LEAST.knee : isBoth ? LEAST.both : LEAST.one;
   const share = best.knee >= 0.5 ? LEAST_SHARE.knee : LEAST_SHARE.smooth;
   // Two standard deviations below what was found, by the deviations at which it stands out.

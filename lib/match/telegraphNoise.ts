@@ -5,6 +5,7 @@ import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { alongCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
+import { foldedFrequency } from "./foldedFrequency.ts";
 import { say } from "./say.ts";
 import { twoLevels } from "./twoLevels.ts";
 import { takeHarmonicsOff } from "./withoutHarmonics.ts";
@@ -70,6 +71,8 @@ const MOST_VALUES = 1 << 14;
 /** What the converter's curve leaves of a tone wanders by some tenths of an LSB where its phases repeat slowly. */
 const LEAST_BESIDE_TONE_LSB = 1;
 
+const ROUNDS = 4;
+
 /** Two levels in what a tone and its harmonics leave of the record. */
 function besideTone({ record, fit, clean, courses }: MatchContext): Finding[] {
   const { codes } = record;
@@ -77,33 +80,43 @@ function besideTone({ record, fit, clean, courses }: MatchContext): Finding[] {
   const step = Math.ceil(codes.length / MOST_VALUES);
   const sine = alongSine(fit);
   const course = alongCourses(courses, fit, clean[0]!);
-  const values = new Float64Array(Math.floor(codes.length / step));
-  for (let i = 0; i < values.length; i++)
+  const left = new Float64Array(Math.floor(codes.length / step));
+  for (let i = 0; i < left.length; i++)
     for (let n = i * step; n < (i + 1) * step; n++)
-      values[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
+      left[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
+  let values = left.slice();
   takeHarmonicsOff(values, fit.cyclesPerReading * step);
-  const found = twoLevels(values);
-  if (found === null || found.switches < LEAST_SWITCHES) return [];
+  let found = twoLevels(values);
+  // Over a few cycles harmonics follow the switching as well: without the levels they are seen as they are.
+  for (let round = 0; round < ROUNDS && found !== null; round++) {
+    const { at } = found;
+    const flat = left.map((x, i) => x - at(i));
+    takeHarmonicsOff(flat, fit.cyclesPerReading * step);
+    values = flat.map((x, i) => x + at(i));
+    found = twoLevels(values);
+  }
+  if (found === null || !found.isFlat || found.switches < LEAST_SWITCHES) return [];
   if (found.apart < LEAST_BESIDE_TONE_LSB * converterLsb(record)) return [];
   // Hum is explained better by some lines, which telegraph noise spreads over many.
   if (found.squares < linesSquares(values)) return [];
   return finding(codes, found.apart, found.switches, codes.length / (found.switches + 1));
 }
 
-/** Lines that are taken together: mains with its second and third harmonic. */
-const LINES = 3;
-
-/** What the strongest lines explain of the squares, each with its larger neighbour, between whose bins it may lie. */
+/** What the strongest line explains of the squares with its second and third harmonic; each with its larger neighbour, between whose bins it may lie. */
 function linesSquares(values: Float64Array): number {
+  const n = values.length;
   const { re, im } = realFft(values);
-  const power = Float64Array.from(re, (x, k) => (k === 0 ? 0 : (2 * (x ** 2 + im[k]! ** 2)) / values.length));
-  let sum = 0;
-  for (let line = 0; line < LINES; line++) {
-    let peak = 1;
-    for (let k = 2; k < power.length; k++) if (power[k]! > power[peak]!) peak = k;
-    sum += power[peak]! + Math.max(power[peak - 1]!, power[peak + 1] ?? 0);
-    power.fill(0, Math.max(0, peak - 1), peak + 2);
-  }
+  const power = Float64Array.from(re, (x, k) => (k === 0 ? 0 : (2 * (x ** 2 + im[k]! ** 2)) / n));
+  const take = (k: number): number => {
+    const beside = (power[k - 1] ?? 0) > (power[k + 1] ?? 0) ? k - 1 : k + 1;
+    const sum = (power[k] ?? 0) + (power[beside] ?? 0);
+    power.fill(0, k, k + 1).fill(0, beside, beside + 1);
+    return sum;
+  };
+  let peak = 1;
+  for (let k = 2; k < power.length; k++) if (power[k]! > power[peak]!) peak = k;
+  let sum = take(peak);
+  for (const order of [2, 3]) sum += take(Math.round(foldedFrequency((order * peak) / n) * n));
   return sum;
 }
 

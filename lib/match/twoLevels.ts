@@ -7,6 +7,10 @@ export interface TwoLevels {
   readonly switches: number;
   /** What the levels explain of the squares, the price of the switches taken off. */
   readonly squares: number;
+  /** Whether stays on a level have that level's mean and are flat within: a hum, a drift or noise that wanders do not. */
+  readonly isFlat: boolean;
+  /** The level at a value. */
+  readonly at: (i: number) => number;
 }
 
 /** Readings over which a first guess of the levels is averaged. */
@@ -21,8 +25,7 @@ const SHORTEST_STAY = 6;
 
 /**
  * Two levels with white noise by dynamic programming (Viterbi): the course that leaves the least squares, each switch at a price of 2·ln(values) + 4, so that white noise buys none.
- * What the levels gain after that price must have a chance below FALSE_ALARM. A hum, a drift or noise that wanders is no telegraph noise: all stays on a level must have that level's mean, and be
- * flat within.
+ * What the levels gain after that price must have a chance below FALSE_ALARM.
  * @param values  about zero, evenly spaced
  */
 export function twoLevels(values: Float64Array): TwoLevels | null {
@@ -51,8 +54,13 @@ export function twoLevels(values: Float64Array): TwoLevels | null {
   const { levels, path } = best;
   const stays = staysOf(path);
   if (median(stays.map(([first, last]) => last - first + 1)) < SHORTEST_STAY) return null;
-  if (!areFlat(values, levels, path, stays, sigma)) return null;
-  return { apart: levels[1] - levels[0], switches: stays.length - 1, squares: best.gain };
+  return {
+    apart: levels[1] - levels[0],
+    switches: stays.length - 1,
+    squares: best.gain,
+    isFlat: areFlat(values, levels, path, stays, sigma),
+    at: (i) => levels[path[i]!]!,
+  };
 }
 
 function averagesSpread(values: Float64Array, width: number): number {

@@ -19,6 +19,12 @@ export const FAULTS = {
   phases: entry("phases", 73, "the tone repeats after this many readings", "few-phases"),
   overdriven: entry("V", 0.5, "the source drives the pin this far past what it survives", "pin-overdriven"),
   clipped: entry("% of amplitude", 90, "the front end flattens the signal at this share of its amplitude", "clipped"),
+  compressed: entry(
+    "% of amplitude",
+    5,
+    "the front end saturates softly (tanh): both peaks lose this share",
+    "clipped",
+  ),
   hum: entry(
     "LSB[:Hz]",
     4,
@@ -30,6 +36,12 @@ export const FAULTS = {
     "LSB",
     12,
     "the level starts this far low and settles with a time constant of a fifth of the record",
+    "drifting",
+  ),
+  "gain-drift": entry(
+    "LSB",
+    8,
+    "the signal's amplitude (or half its span) moves evenly by this much over the record",
     "drifting",
   ),
   telegraph: entry(

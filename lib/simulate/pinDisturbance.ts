@@ -57,6 +57,11 @@ export function pinDisturbance(
   if (drift) stages.push((v, _, n) => v + (drift.size * scale.lsb * n) / readings);
   const warm = find("warm-up");
   if (warm) stages.push((v, _, n) => v - warm.size * scale.lsb * Math.exp((-5 * n) / readings));
+  const [low, high] = spanOf(stimulus, scale, rate);
+  const [middle, half] = [(low + high) / 2, (high - low) / 2];
+  const gain = find("gain-drift");
+  if (gain && half > 0)
+    stages.push((v, _, n) => v + ((v - middle) / half) * gain.size * scale.lsb * (n / readings - 0.5));
   const telegraph = find("telegraph");
   if (telegraph) {
     const stay = 1 - 1 / (telegraph.second ?? 200);
@@ -68,16 +73,30 @@ export function pinDisturbance(
   }
   const clipped = find("clipped");
   if (clipped) {
-    const [low, high] = spanOf(stimulus, scale, rate);
-    const middle = (low + high) / 2;
-    const reach = ((high - low) / 2) * (clipped.size / 100);
+    const reach = half * (clipped.size / 100);
     stages.push((v) => Math.max(middle - reach, Math.min(middle + reach, v)));
+  }
+  const compressed = find("compressed");
+  if (compressed && half > 0) {
+    const k = saturation(compressed.size / 100);
+    stages.push((v) => middle + (half / k) * Math.tanh((k * (v - middle)) / half));
   }
   return (volts, t, n) => {
     let v = volts;
     for (const stage of stages) v = stage(v, t, n);
     return v;
   };
+}
+
+/** k for which tanh(k)/k falls short of 1 by `loss`: by bisection. */
+function saturation(loss: number): number {
+  let [low, high] = [1e-6, 20];
+  for (let i = 0; i < 60; i++) {
+    const k = (low + high) / 2;
+    if (1 - Math.tanh(k) / k < loss) low = k;
+    else high = k;
+  }
+  return low;
 }
 
 /** One time constant after each step of the source, or after each switch from the neighbouring channel of a scan. */

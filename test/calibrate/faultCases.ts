@@ -18,6 +18,9 @@ export interface FaultCase {
 
 /** A tone somewhere between 7 and 700 readings a cycle, a little below full scale. */
 const tone = (random: () => number): CaptureSpec => spec(sine(50_000 * 10 ** (-0.85 - 2 * random())));
+/** A tone of 9 to 20 cycles in 80 readings that hold eight periods of the mains. */
+const slowTone = (random: () => number): CaptureSpec =>
+  spec(sine(500 * (0.115 + 0.13 * random())), { sampleRate: 500 });
 const ramps = (): CaptureSpec => spec(ramp());
 const level = (random: () => number): CaptureSpec => spec(steady(0.3 + 1.9 * random()));
 const lowLevel = (random: () => number): CaptureSpec => spec(steady(0.1 + 0.2 * random()));
@@ -93,6 +96,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("triangle", triangle, "low-bits", [2, 3, 4]),
   on("listed steps", listed, "low-bits", [2, 3]),
   on("tone", tone, "outliers", [1, 8, 30]),
+  on("tone of 80 readings", slowTone, "outliers", [1, 3, 5], { readings: 80 }),
   on("ramp", ramps, "outliers", [1, 8, 30]),
   on("level", level, "outliers", [1, 8, 30]),
   on("tone", tone, "wider", [1, 2, 4]),
@@ -118,15 +122,22 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("tone", tone, "clipped", [98, 95, 90]),
   on("tone of 500 readings", tone, "clipped", [98, 95, 90], { readings: 500 }),
   on("ramp", ramps, "clipped", [98, 95, 90]),
+  on("tone", tone, "compressed", [2, 4, 8]),
+  on("tone of 80 readings", slowTone, "compressed", [2, 4, 8], { readings: 80 }),
   on("level", level, "hum", [0.3, 1, 4]),
   on("tone", tone, "hum", [0.3, 1, 4]),
+  on("tone of 80 readings", slowTone, "hum", [1, 3, 6], { readings: 80 }),
   on("ramp", ramps, "hum", [1, 3, 6], { readings: 8192 }),
   on("slow triangle", slowTriangle, "hum", [1, 3, 6]),
   on("slow listed steps", slowSteps, "hum", [1, 3, 6]),
   on("level", level, "drift", [0.5, 2, 8]),
   on("tone", tone, "drift", [0.5, 2, 8]),
   on("level", level, "warm-up", [0.5, 3, 12]),
+  on("tone", tone, "warm-up", [0.5, 3, 12]),
+  on("tone of 80 readings", slowTone, "warm-up", [3, 6, 12], { readings: 80 }),
+  on("tone", tone, "gain-drift", [2, 5, 10]),
   on("level", level, "telegraph", [1.5, 3, 6]),
+  on("tone", tone, "telegraph", [1.5, 3, 6]),
   on("steps", steps, "settling", [0.3, 1, 2]),
   on("scan of a level", scan, "settling", [0.2, 0.5, 2]),
   on("tone", tone, "crosstalk", [-70, -60, -50]),
