@@ -6,8 +6,8 @@ import { foldedFrequency } from "./foldedFrequency.ts";
 /** Mains frequency is held to about ± 0.5 % in ordinary operation of a large grid; common practice. */
 export const MAINS_TOLERANCE = 0.005;
 export const MAINS_ORDERS = [1, 2, 3, 4, 5, 6, 7] as const;
-/** Orders of the tone whose lines are not taken for hum at all; of the higher ones up to the second only those that no curve of some LSB brings about. */
-const TONE_ORDERS = { near: 10, far: 200 };
+/** Orders of the tone whose lines are not taken for hum at all; of the higher ones up to the second only those that no curve of some LSB brings about: a triangle's fall off sooner. */
+const TONE_ORDERS = { near: 10, farOfTriangle: 40, far: 200 };
 
 /** A line of the mains that stands out of the noise. */
 export interface MainsLine {
@@ -53,7 +53,7 @@ export function lineAt(
     toneBins(n, tone?.cycles ?? null, first, last, reach, from - 1, to + 1);
   // What was taken off leaves a cell in which a line would have gone with it.
   const near = new Set([...bins(1, takenOff, 0.8), ...bins(takenOff + 1, TONE_ORDERS.near, HANN_REACH)]);
-  const far = bins(1, TONE_ORDERS.far, HANN_REACH);
+  const far = bins(1, takenOff > 0 ? TONE_ORDERS.far : TONE_ORDERS.farOfTriangle, HANN_REACH);
   let peak = -1;
   for (let k = from; k <= to; k++) if (!near.has(k) && (peak < 0 || power[k]! > power[peak]!)) peak = k;
   if (peak < 0) return null;
@@ -66,8 +66,8 @@ export function lineAt(
   };
   const wide = background(40);
   if (Number.isNaN(wide)) return null;
-  // Noise that rises towards DC or the tone shows in the nearer neighbours.
-  const mean = Math.max(wide, background(10) || 0);
+  // Noise that rises towards DC or the tone shows in the nearer neighbours; so would harmonics that are still there.
+  const mean = Math.max(wide, takenOff > 0 ? background(10) || 0 : 0);
   const limit = mean * Math.log(((to - from + 1) * MAINS_ORDERS.length * 2) / FALSE_ALARM);
   if (!(power[peak]! > limit)) return null;
   // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
