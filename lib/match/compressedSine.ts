@@ -1,7 +1,7 @@
 import { FALSE_ALARM, type MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { explained, harmonic, overPhase, type PhaseCurve, phaseCurve } from "./phaseCurve.ts";
-import { exclusion } from "./usableCodes.ts";
+import { awayFrom } from "./usableCodes.ts";
 
 /** A sine whose peaks fall short of one: how far at each end (0: not at all), codes. */
 export interface CompressedSine {
@@ -53,10 +53,7 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   const [first, end] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
   const last = Math.min(end, first + MOST_READINGS - 1);
   if (last - first < 40) return null;
-  // Leaving codes out would leave the lower half of the noise just below a rail; the sine's own value has no such leaning.
-  const clear = 5 * fit.residualRms;
-  const away = usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
-  const curve = phaseCurve(record.codes, fit, first, last, away);
+  const curve = phaseCurve(record.codes, fit, first, last, awayFrom(usable, fit));
   const sine = explained(curve, SINE);
   const any = explained(curve, [...SINE, ...HARMONICS]);
   if (sine === null) return null;

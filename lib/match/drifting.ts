@@ -7,7 +7,7 @@ import { converterLsb } from "./converterLsb.ts";
 import { type Course, sineCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { say } from "./say.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
+import { awayFrom, type UsableCodes } from "./usableCodes.ts";
 
 /** Blocks over a steady record whose means are held against a line. */
 const BLOCKS = 16;
@@ -70,9 +70,7 @@ export function coursesOf(record: CaptureRecord, fit: SineFit, stretch: Stretch,
   if (record.codes.length < 60 || fit.cyclesPerReading * record.codes.length < LEAST_CYCLES) return [];
   const lsb = converterLsb(record);
   const quiet = fit.residualRms < 0.36 * lsb;
-  const clear = 5 * fit.residualRms;
-  const away = usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
-  return sineCourses(record.codes, fit, stretch, away).filter(
+  return sineCourses(record.codes, fit, stretch, awayFrom(usable, fit)).filter(
     ({ of, size }) => Math.abs(size) >= (quiet || of === "amplitude" ? LEAST_QUIET_LSB : LEAST_LSB) * lsb,
   );
 }

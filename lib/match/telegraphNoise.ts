@@ -72,11 +72,14 @@ const MOST_VALUES = 1 << 14;
 const LEAST_BESIDE_TONE_LSB = 1;
 
 const ROUNDS = 4;
+/** Share of the readings that may lie at a rail: a sine that is cut off at its peaks stays on one level there. */
+const MOST_CUT = 0.01;
 
 /** Two levels in what a tone and its harmonics leave of the record. */
-function besideTone({ record, fit, clean, courses }: MatchContext): Finding[] {
+function besideTone({ record, fit, clean, courses, seen }: MatchContext): Finding[] {
   const { codes } = record;
   if (fit === null || clean.length !== 1 || codes.length < 240) return [];
+  if (seen.atBottom + seen.atTop > MOST_CUT * codes.length) return [];
   const step = Math.ceil(codes.length / MOST_VALUES);
   const sine = alongSine(fit);
   const course = alongCourses(courses, fit, clean[0]!);

@@ -1,3 +1,4 @@
+import type { SineFit } from "../signal/sineFit.ts";
 import type { ClippedEnd } from "./clipping.ts";
 import type { Survey } from "./survey.ts";
 
@@ -29,4 +30,10 @@ export function exclusion(usable: UsableCodes | null): ((code: number) => boolea
   if (usable === null) return null;
   const { floor, ceiling } = usable;
   return (code) => code <= floor || code >= ceiling;
+}
+
+/** The same for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. */
+export function awayFrom(usable: UsableCodes | null, fit: SineFit): ((model: number) => boolean) | null {
+  const clear = 5 * fit.residualRms;
+  return usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
 }
