@@ -39,11 +39,31 @@ function shapeAt(t: number, timeConstant: number | null): number {
 
 /** The record is gathered in so many blocks of time by so many bins of the sine's phase. */
 const BLOCKS = 32;
-const BINS = 32;
+const BINS = 16;
 /** Readings of a block that are looked at. */
 const MOST_EACH = 1 << 15;
 /** Time constants of a warm-up, shares of the record. */
 const TIME_CONSTANTS = [0.025, 0.035, 0.05, 0.07, 0.1, 0.14, 0.2, 0.28, 0.4, 0.56];
+/** Courses over the blocks, and functions of the phase over the bins. */
+const COURSES = [null, ...TIME_CONSTANTS].map((timeConstant) => ({
+  timeConstant,
+  shape: Float64Array.from({ length: BLOCKS }, (_, b) => shapeAt((b + 0.5) / BLOCKS, timeConstant)),
+}));
+const EVEN = COURSES[0]!.shape;
+const ALWAYS = new Float64Array(BLOCKS).fill(1);
+const ONE = new Float64Array(BINS).fill(1);
+const overBins = (f: (phase: number) => number): Float64Array =>
+  Float64Array.from({ length: BINS }, (_, i) => f((2 * Math.PI * (i + 0.5)) / BINS));
+const COSINES = [1, 2, 3, 4, 5].map((h) => overBins((p) => Math.cos(h * p)));
+const SINES = [1, 2, 3, 4, 5].map((h) => overBins((p) => Math.sin(h * p)));
+
+/** A column over all cells: a course over the blocks times a function of the phase. */
+function product(course: Float64Array, phase: Float64Array): Float64Array {
+  const column = new Float64Array(BLOCKS * BINS);
+  for (let b = 0; b < BLOCKS; b++) for (let i = 0; i < BINS; i++) column[b * BINS + i] = course[b]! * phase[i]!;
+  return column;
+}
+
 /** Harmonics fitted along; a short record has fewer readings to spare. */
 const harmonicsFor = (readings: number): number => (readings < 100 ? 2 : readings < 250 ? 3 : 5);
 
@@ -61,10 +81,6 @@ export function sineCourses(
   const table = tableOf(codes, fit, stretch, exclude);
   const { sums, counts, readings } = table;
   const cells = sums.length;
-  const column = (f: (time: number, phase: number) => number): Float64Array =>
-    Float64Array.from({ length: cells }, (_, i) =>
-      f((Math.floor(i / BINS) + 0.5) / BLOCKS, (2 * Math.PI * ((i % BINS) + 0.5)) / BINS),
-    );
   const dot = (a: Float64Array, b: Float64Array): number => {
     let sum = 0;
     for (let i = 0; i < cells; i++) sum += a[i]! * b[i]! * counts[i]!;
@@ -79,12 +95,9 @@ export function sineCourses(
     }
     return dot(a, a);
   };
-  const nuisances = [column(() => 1), column((t, p) => (t - 0.5) * Math.sin(p))];
-  for (let h = 1; h <= harmonicsFor(readings); h++)
-    nuisances.push(
-      column((_, p) => Math.cos(h * p)),
-      column((_, p) => Math.sin(h * p)),
-    );
+  const nuisances = [product(ALWAYS, ONE), product(EVEN, SINES[0]!)];
+  for (let h = 0; h < harmonicsFor(readings); h++)
+    nuisances.push(product(ALWAYS, COSINES[h]!), product(ALWAYS, SINES[h]!));
   for (const a of nuisances) {
     const before = dot(a, a);
     orthogonal(a);
@@ -101,19 +114,24 @@ export function sineCourses(
   const needed = tQuantile(1 - FALSE_ALARM / (4 * (1 + TIME_CONSTANTS.length)), Math.min(freedom, 200));
   const found: Course[] = [];
   for (const of of ["middle", "amplitude"] as const) {
-    const weight = (p: number): number => (of === "middle" ? 1 : Math.cos(p));
-    let best: { squares: number; size: number; timeConstant: number | null; a: Float64Array } | null = null;
-    for (const timeConstant of [null, ...TIME_CONSTANTS]) {
-      const a = column((t, p) => shapeAt(t, timeConstant) * weight(p));
+    const weight = of === "middle" ? ONE : COSINES[0]!;
+    let best: { squares: number; size: number; timeConstant: number | null; shape: Float64Array } | null = null;
+    for (const { timeConstant, shape } of COURSES) {
+      const a = product(shape, weight);
       const all = dot(a, a);
-      const own = orthogonal(a);
+      let own = all;
+      for (const b of basis) own -= dot(a, b) ** 2;
       if (own < 1e-3 * all) continue;
+      // The remainder has no share of the basis any more, so that the column's own share need not be taken off.
       const along = dot(a, means);
       const squares = along ** 2 / own;
-      if (best === null || squares > best.squares) best = { squares, size: along / own, timeConstant, a };
+      if (best === null || squares > best.squares) best = { squares, size: along / own, timeConstant, shape };
     }
     if (best === null) continue;
-    const { squares, size, timeConstant, a } = best;
+    const { squares, size, timeConstant } = best;
+    if (Math.sqrt((squares * freedom) / (rss - squares)) < needed) continue;
+    const a = product(best.shape, weight);
+    orthogonal(a);
     const variance = (rss - squares) / freedom;
     // Scatter of the blocks about the course, for noise that is not white.
     let scatter = 0;
@@ -121,7 +139,7 @@ export function sineCourses(
     for (let b = 0; b < BLOCKS; b++) {
       let [sum, norm] = [0, 0];
       for (let i = b * BINS; i < (b + 1) * BINS; i++) {
-        const w = weight((2 * Math.PI * ((i % BINS) + 0.5)) / BINS);
+        const w = weight[i % BINS]!;
         sum += counts[i]! * w * (means[i]! - size * a[i]!);
         norm += counts[i]! * w * w;
       }

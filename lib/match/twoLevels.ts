@@ -16,6 +16,8 @@ export interface TwoLevels {
 /** Readings over which a first guess of the levels is averaged. */
 const WIDTHS = [4, 16, 64, 256];
 const ROUNDS = 4;
+/** Moves from one value to the next that tell the noise. */
+const MOST_MOVES = 2048;
 /** Variance of averages, over that of white noise, below which nothing moves. */
 const COLOURED = 1.5;
 /** Share of what the levels explain that pieces may differ among themselves, and within themselves: half waves of a hum differ by an eighth. */
@@ -30,8 +32,10 @@ const SHORTEST_STAY = 6;
  */
 export function twoLevels(values: Float64Array): TwoLevels | null {
   const n = values.length;
-  const moves = new Float64Array(n - 1);
-  for (let i = 1; i < n; i++) moves[i - 1] = Math.abs(values[i]! - values[i - 1]!);
+  const stride = Math.ceil(n / MOST_MOVES);
+  const moves = Float64Array.from({ length: Math.floor((n - 1) / stride) }, (_, i) =>
+    Math.abs(values[i * stride + 1]! - values[i * stride]!),
+  );
   const sigma = Math.max(0.29, (1.4826 * median(moves)) / Math.SQRT2);
   const price = (2 * Math.log(n) + 4) * sigma * sigma;
   let best: { gain: number; levels: readonly [number, number]; path: Uint8Array } | null = null;

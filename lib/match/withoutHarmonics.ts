@@ -4,6 +4,7 @@ import { explained, harmonic, overPhase, phaseCurve } from "./phaseCurve.ts";
 const ORDERS = [10, 5, 3];
 /** Readings a fitted coefficient must have. */
 const READINGS_EACH = 12;
+const COLUMNS = [overPhase(() => 1), ...Array.from({ length: ORDERS[0]! }, (_, i) => harmonic(i + 1)).flat()];
 /** Folding into bins of phase leaves some thousandths of a line; a second round leaves thousandths of those. */
 const ROUNDS = 2;
 
@@ -16,7 +17,7 @@ const ROUNDS = 2;
 export function takeHarmonicsOff(values: Float64Array, tone: number): number {
   const most = ORDERS.find((order) => (2 * order + 3) * READINGS_EACH <= values.length) ?? 0;
   for (const orders of ORDERS.filter((o) => o <= most)) {
-    const columns = [overPhase(() => 1), ...Array.from({ length: orders }, (_, i) => harmonic(i + 1)).flat()];
+    const columns = COLUMNS.slice(0, 2 * orders + 1);
     for (let round = 0; round < ROUNDS; round++) {
       const curve = phaseCurve(
         values,
