@@ -1,7 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
-import type { LossEvent } from "./lossEvents.ts";
+import type { LossEvent } from "./lossEvent.ts";
 import { LINE_METRICS, SHAPE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 

@@ -1,0 +1,52 @@
+import type { Ratio } from "../bench/units.ts";
+import type { CaptureRecord } from "../capture/record.ts";
+import type { LossEvent } from "./lossEvent.ts";
+import { say } from "./say.ts";
+import { timeStampRate } from "./timeStampRate.ts";
+
+/** Losses that the log itself counts, by its running numbers or its time stamps. */
+export function countedGaps(record: CaptureRecord): LossEvent[] {
+  return [...sequenceGaps(record), ...stampGaps(record)];
+}
+
+function sequenceGaps(record: CaptureRecord): LossEvent[] {
+  const { sequence } = record.log;
+  if (sequence === null) return [];
+  return sequence.gaps
+    .filter((gap) => gap.missing > 0)
+    .map(({ at, missing }) => ({
+      at,
+      within: 0,
+      missing,
+      alternatives: [],
+      repeated: 0,
+      evidence: `${sequence.name} leaves out ${say.plural(missing, "number")} before reading ${say.count(at)}`,
+    }));
+}
+
+/** Most intervals that may be long before the sampling counts as uneven rather than as losing readings. */
+const MOST_LONG_INTERVALS: Ratio = 0.05;
+
+/** Intervals of two or more periods, where a stamp resolves one reading. */
+function stampGaps(record: CaptureRecord): LossEvent[] {
+  const { time } = record.log;
+  if (time === null || time.seconds.length !== record.codes.length) return [];
+  const rate = timeStampRate(time);
+  if (rate === null || rate.period < 8 * time.resolution) return [];
+  const events: LossEvent[] = [];
+  for (let n = 1; n < time.seconds.length; n++) {
+    const periods = (time.seconds[n]! - time.seconds[n - 1]!) / rate.period;
+    const missing = Math.round(periods) - 1;
+    // A quarter of a period off a whole number is a late reading, not a lost one.
+    if (!(missing >= 1) || Math.abs(periods - missing - 1) > 0.25) continue;
+    events.push({
+      at: n,
+      within: 0,
+      missing,
+      alternatives: [],
+      repeated: 0,
+      evidence: `the time stamps leave ${say.seconds(periods * rate.period)} before reading ${say.count(n)}, ${say.number(periods)} periods`,
+    });
+  }
+  return events.length > Math.max(20, MOST_LONG_INTERVALS * time.seconds.length) ? [] : events;
+}

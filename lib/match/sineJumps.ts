@@ -1,0 +1,55 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import { fitStretch } from "./fitRecord.ts";
+import { phaseBlocks } from "./phaseBlocks.ts";
+import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
+import { robustDeviation } from "./robust.ts";
+import { slowPhaseSteps } from "./slowPhaseSteps.ts";
+import { exclusion, type UsableCodes } from "./usableCodes.ts";
+
+/** With fewer blocks than the first there is nothing to compare; between both, a jump that the blocks do not show is looked for reading by reading. */
+const LEAST_BLOCKS = 16;
+const ENOUGH_BLOCKS = 40;
+
+/** Jumps of phase in a sine record, by blocks or, where these are too few, reading by reading. */
+export function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
+  const { codes } = record;
+  const blocks = phaseBlocks(codes, fit, exclusion(usable));
+  const byBlocks = blocks !== null && blocks.count >= LEAST_BLOCKS ? phaseSteps(blocks, fit, codes) : [];
+  if (byBlocks.length > 0 || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
+  return usable === null ? slowPhaseSteps(codes, fit, noise) : [];
+}
+
+/** The sine of the longest stretch between jumps, its phase carried back to before the first: what a record with several losses is held against. */
+export function betweenJumps(
+  record: CaptureRecord,
+  fit: SineFit,
+  steps: readonly PhaseStep[],
+  usable: UsableCodes | null,
+): SineFit {
+  if (steps.length === 0) return fit;
+  const edges = [0, ...steps.map((step) => step.at), record.codes.length];
+  let longest = 0;
+  for (let i = 1; i + 1 < edges.length; i++)
+    if (edges[i + 1]! - edges[i]! > edges[longest + 1]! - edges[longest]!) longest = i;
+  const own = fitStretch(record, usable, [edges[longest]!, edges[longest + 1]! - 1]);
+  if (own === null) return fit;
+  const jumped = steps.slice(0, longest).reduce((sum, step) => sum + step.step, 0);
+  return { ...own, phase: wrap(own.phase - jumped) };
+}
+
+/** Readings that tell the typical deviation well enough. */
+const ASKED = 4096;
+
+/** Deviation of the bulk of readings from a tone, which a repeated block in a few of them does not enter; codes. */
+export function typicalDeviation(codes: Int32Array, fit: SineFit, usable: UsableCodes | null): number {
+  const exclude = exclusion(usable);
+  const stride = Math.max(1, Math.floor(codes.length / ASKED));
+  const left: number[] = [];
+  const sine = alongSine(fit);
+  for (let n = 0; n < codes.length; n += stride) {
+    if (!exclude?.(codes[n]!)) left.push(codes[n]! - sine(n));
+  }
+  return robustDeviation(left, 0);
+}
