@@ -13,9 +13,9 @@ import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
 import { betweenJumps, jumpsOf, typicalDeviation } from "./sineJumps.ts";
 import type { Survey } from "./survey.ts";
-import { aheadEvent, breakEvent, jumpEvent, turnedEvent } from "./sweepEvents.ts";
+import { aheadEvent, jumpEvent, turnedEvent } from "./sweepEvents.ts";
+import { sweepJumps } from "./sweepJumps.ts";
 import { movingCodes, statedTurns, triangleModel } from "./sweepModel.ts";
-import { triangleJumps } from "./triangleJumps.ts";
 import { trianglePhases } from "./trianglePhases.ts";
 import { triangleSteps } from "./triangleSteps.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
@@ -60,20 +60,32 @@ export function lossEvents(
       const event = phaseEvent(record.codes, tone, noise, step);
       if (event !== null) add(event);
     }
-  if (kind === "triangle" && plateaus(record, seen).length === 0)
-    for (const found of triangleJumps(record.codes, record.scale.topCode, converterLsb(record))) add(jumpEvent(found));
+  const isSweep = (kind === "ramp" || kind === "triangle") && plateaus(record, seen).length === 0;
+  const jumps = isSweep
+    ? sweepJumps(record.codes, movingCodes(record, seen), kind === "ramp", converterLsb(record))
+    : [];
+  for (const found of jumps)
+    if (!found.atApex) add(jumpEvent(record.codes, kind === "ramp" ? "ramp" : "triangle", found));
   const turned = events.length === 0 ? statedTurns(record) : null;
   if (turned !== null)
     for (const found of trianglePhases(record.codes, record.scale.topCode, turned)) add(turnedEvent(found, 1 / turned));
+  // The period tells more of a jump about an apex than its size.
+  for (const found of jumps) if (found.atApex) add(jumpEvent(record.codes, "triangle", found));
   if (kind === "triangle" && events.length === 0) {
     const moving = movingCodes(record, seen);
     const model = triangleModel(record, moving, [0, record.codes.length - 1]);
     for (const found of model === null ? [] : triangleSteps(record.codes, model, moving, converterLsb(record)))
       add(aheadEvent(found));
   }
-  if (kind === "ramp" && plateaus(record, seen).length === 0)
+  if (isSweep && kind === "ramp")
     for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
-      add(breakEvent(record.codes, found));
+      add(
+        jumpEvent(record.codes, "ramp", {
+          ...found,
+          readings: found.readings || Math.sign(found.codes),
+          atApex: false,
+        }),
+      );
   // One loss that mends everything says more than what single steps show.
   const whole = events.length === 0 ? listedShift(record) : null;
   for (const { first, last, readings } of whole === null ? levelShifts(record) : [whole])

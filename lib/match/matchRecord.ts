@@ -1,11 +1,12 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { brokenPhase } from "./brokenPhase.ts";
-import { clippedEnds, clipping } from "./clipping.ts";
+import { clippedEnds, clipping, plateaus } from "./clipping.ts";
 import { codeMeaning } from "./codeMeaning.ts";
 import { codesOutside } from "./codeSpan.ts";
 import { coherence } from "./coherence.ts";
 import { constantBits } from "./constantBits.ts";
 import type { Detector, MatchContext } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
 import { crosstalkPresent } from "./crosstalkPresent.ts";
 import { coursesOf, drifting } from "./drifting.ts";
@@ -27,6 +28,7 @@ import { recordLength } from "./recordLength.ts";
 import { rateEvidence, rateLimit, sampleRate } from "./sampleRate.ts";
 import { skippedLines } from "./skippedLines.ts";
 import { slowSettling } from "./slowSettling.ts";
+import { staleInSweep } from "./staleInSweep.ts";
 import { staleReadings } from "./staleReadings.ts";
 import { survey } from "./survey.ts";
 import { movingCodes, triangleModel } from "./sweepModel.ts";
@@ -88,7 +90,7 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
     events.length > 0 || reference?.readings !== record.codes.length
       ? fitStretch(record, usable, longest(between))
       : reference;
-  const stale = fit === null ? [] : staleReadings(record.codes, usable, fit, between);
+  const stale = fit === null ? staleOfSweep(record, seen) : staleReadings(record.codes, usable, fit, between);
   const clean = withoutStale(between, stale);
   const triangle = triangleModel(record, movingCodes(record, seen), longest(clean));
   const isListed = record.stimulus?.kind === "steps" && record.appliedVolts === null;
@@ -102,6 +104,12 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
   // The sine through a record whose phase is broken everywhere says nothing about the tone.
   if (broken.length > 0) return finish(record, seen, { ...nothing, ends, usable }, damage);
   return finish(record, seen, { fit, clean, ends, usable, triangle }, damage, true);
+}
+
+function staleOfSweep(record: CaptureRecord, seen: MatchContext["seen"]): Stretch[] {
+  const kind = record.stimulus?.kind;
+  if ((kind !== "ramp" && kind !== "triangle") || plateaus(record, seen).length > 0) return [];
+  return staleInSweep(record.codes, movingCodes(record, seen), kind === "ramp", converterLsb(record));
 }
 
 /** The first family that explains the codes: several would only name the same fault twice. */

@@ -1,5 +1,4 @@
 import type { CaptureRecord } from "../capture/record.ts";
-import { alongSine } from "../signal/alongSine.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
@@ -47,9 +46,10 @@ export function typicalDeviation(codes: Int32Array, fit: SineFit, usable: Usable
   const exclude = exclusion(usable);
   const stride = Math.max(1, Math.floor(codes.length / ASKED));
   const left: number[] = [];
-  const sine = alongSine(fit);
   for (let n = 0; n < codes.length; n += stride) {
-    if (!exclude?.(codes[n]!)) left.push(codes[n]! - sine(n));
+    const turns = fit.cyclesPerReading * n;
+    const phase = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
+    if (!exclude?.(codes[n]!)) left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(phase));
   }
   return robustDeviation(left, 0);
 }

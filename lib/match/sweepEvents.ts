@@ -1,22 +1,9 @@
 import { equalBlock } from "./equalBlock.ts";
 import type { LossEvent } from "./lossEvent.ts";
-import type { RampBreak } from "./rampBreaks.ts";
 import { say } from "./say.ts";
-import type { TriangleJump } from "./triangleJumps.ts";
+import type { SweepJump } from "./sweepJumps.ts";
 import type { TrianglePhaseJump } from "./trianglePhases.ts";
 import type { TriangleStep } from "./triangleSteps.ts";
-
-export function jumpEvent(found: TriangleJump): LossEvent {
-  const { at, codes, readings } = found;
-  return {
-    at,
-    within: 1,
-    missing: readings,
-    alternatives: [],
-    repeated: 0,
-    evidence: `the triangle jumps by ${say.lsb(codes)} before reading ${say.count(at)}`,
-  };
-}
 
 export function turnedEvent({ at, within, missing }: TrianglePhaseJump, period: number): LossEvent {
   return {
@@ -40,30 +27,40 @@ export function aheadEvent({ at, within, readings }: TriangleStep): LossEvent {
   };
 }
 
-export function breakEvent(codes: Int32Array, found: RampBreak): LossEvent {
-  const forward = found.codes > 0;
-  if (!forward)
-    for (let away = 0; away <= found.within; away++)
-      for (const n of [-found.readings - away, -found.readings + away]) {
-        const at = n < 8 ? null : equalBlock(codes, found.at, n, found.within);
-        if (at !== null)
-          return {
-            at,
-            within: 0,
-            missing: 0,
-            alternatives: [],
-            repeated: n,
-            evidence: `the ramp goes back by ${say.lsb(-found.codes)} at reading ${say.count(at)}, and the ${say.plural(n, "reading")} from there show those before again`,
-          };
-      }
+/** Codes gone back over from which equal readings are no chance. */
+const TELLING = 8;
+
+/** What a jump of a ramp or triangle means in readings. */
+export function jumpEvent(codes: Int32Array, sweep: "ramp" | "triangle", found: SweepJump): LossEvent {
+  const { at, within, readings } = found;
+  if (readings > 0)
+    return {
+      at,
+      within,
+      missing: readings,
+      alternatives: [],
+      repeated: 0,
+      evidence: `the ${sweep} jumps ahead by ${say.lsb(found.codes)} before reading ${say.count(at)}`,
+    };
+  for (let away = 0; away <= within; away++)
+    for (const n of [-readings - away, -readings + away]) {
+      const start = n < 1 || found.codes > -TELLING ? null : equalBlock(codes, at, n, within);
+      if (start !== null)
+        return {
+          at: start,
+          within: 0,
+          missing: 0,
+          alternatives: [],
+          repeated: n,
+          evidence: `the ${sweep} ${n === 1 ? "stands still" : `goes back by ${say.lsb(-found.codes)}`} at reading ${say.count(start)}, and the ${say.plural(n, "reading")} from there show${n === 1 ? "s that" : " those"} before again`,
+        };
+    }
   return {
-    at: found.at,
-    within: found.within,
-    missing: forward ? Math.max(1, found.readings) : 0,
+    at,
+    within,
+    missing: 0,
     alternatives: [],
-    repeated: forward ? 0 : Math.max(1, -found.readings),
-    evidence: forward
-      ? `the ramp jumps ahead by ${say.lsb(found.codes)} before reading ${say.count(found.at)}`
-      : `the ramp goes back by ${say.lsb(-found.codes)} at reading ${say.count(found.at)}`,
+    repeated: -readings,
+    evidence: `the ${sweep} goes back by ${say.lsb(-found.codes)} at reading ${say.count(at)}`,
   };
 }
