@@ -1,5 +1,6 @@
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { quietNoise } from "./phasePieces.ts";
 
 /** Pieces looked at, and their length. */
 const PIECES = 9;
@@ -12,7 +13,9 @@ const LONGEST = 512;
  */
 export function localNoise(codes: Int32Array, fit: SineFit, exclude: ((code: number) => boolean) | null): number {
   const length = Math.min(LONGEST, Math.floor(codes.length / PIECES));
-  if (length < 24) return fit.residualRms;
+  // Of a short record the windows overlap, and a broken one spoils most of them.
+  if (length < 24)
+    return Math.min(fit.residualRms, quietNoise(codes, fit.cyclesPerReading, exclude) || fit.residualRms);
   const seen: number[] = [];
   for (let p = 0; p < PIECES; p++) {
     const first = Math.floor((p * (codes.length - length)) / (PIECES - 1));

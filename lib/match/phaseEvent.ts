@@ -12,6 +12,8 @@ const WEAK = 12;
 const SLOW = 0.02;
 /** A jump, rad, that nearly all losses exceed unless one reading's advance is as small. */
 const NEXT_TO_NONE = 0.02;
+/** A few readings shown again are told from a loss of this many times as many. */
+const MUCH_PLAINER = 10;
 /** Counts of lost readings that are tried for a jump of phase. */
 const MOST_MISSING = 5000;
 
@@ -37,12 +39,14 @@ export function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step:
   const jump = `the phase of the fitted sine jumps by ${say.degrees(step.step)}`;
   // Where the signal hardly moves equal readings say nothing.
   const telling = Math.abs(step.step) * fit.amplitude > 4 * noise + 2;
+  const missing = counts(1);
   for (const n of telling ? counts(-1).slice(0, 8) : []) {
-    // One or two equal readings happen by chance unless the place is known and the signal moves on.
+    // One or two equal readings happen by chance unless the signal moves on; but so does a loss that ends so close to a whole period, which a repetition explains with far fewer readings.
     const moves = 2 * fit.amplitude * Math.abs(Math.sin((omega * n) / 2));
-    if (n <= 3 && moves < 12 * noise + 6) continue;
-    const at = equalBlock(codes, step.at, n, n <= 3 ? step.within : step.within + 3);
-    if (at !== null && movedOn(codes, fit, step, at, n, 4 * noise + 2))
+    const isPlainer = (missing[0] ?? Number.POSITIVE_INFINITY) > MUCH_PLAINER * n;
+    if (n <= 3 && moves < 12 * noise + 6 && !isPlainer) continue;
+    const at = equalBlock(codes, step.at, n, n <= 3 && !isPlainer ? step.within : step.within + 3);
+    if (at !== null && ((n <= 3 && isPlainer) || movedOn(codes, fit, step, at, n, 4 * noise + 2)))
       return {
         at,
         within: 0,
@@ -52,7 +56,6 @@ export function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step:
         evidence: `${jump} before reading ${say.count(at)}, and the ${say.plural(n, "reading")} from there show those before again`,
       };
   }
-  const missing = counts(1);
   if (missing.length === 0) return null;
   // A jump of far less than one reading's advance would be a loss that ends next to a whole period by chance, 0.6 % of losses: a source whose phase wanders makes
   // such jumps all the time.

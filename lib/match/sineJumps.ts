@@ -1,9 +1,11 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { fitStretch } from "./fitRecord.ts";
+import { type Candidate, jumpsTogether } from "./jumpsTogether.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
 import { robustDeviation } from "./robust.ts";
+import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
@@ -11,13 +13,33 @@ import { exclusion, type UsableCodes } from "./usableCodes.ts";
 const LEAST_BLOCKS = 16;
 const ENOUGH_BLOCKS = 40;
 
-/** Jumps of phase in a sine record, by blocks or, where these are too few, reading by reading. */
+/** Longest record in which jumps are looked for together; phase blocks show those of a longer one. */
+const LONGEST_TOGETHER = 1 << 16;
+
+/** Jumps of phase in a sine record: by blocks or, where these are too few, reading by reading; where these do not account for the record, all together. */
 export function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
+  const steps = oneByOne(codes, fit, noise, usable);
+  if (codes.length > LONGEST_TOGETHER) return steps;
+  const whole = fitStretch(record, usable, [0, codes.length - 1]);
+  return jumpsTogether(codes, whole, steps, frequencies(record, fit), exclusion(usable)) ?? steps;
+}
+
+function oneByOne(codes: Int32Array, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const blocks = phaseBlocks(codes, fit, exclusion(usable));
   const byBlocks = blocks !== null && blocks.count >= LEAST_BLOCKS ? phaseSteps(blocks, fit, codes) : [];
   if (byBlocks.length > 0 || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
   return usable === null ? slowPhaseSteps(codes, fit, noise) : [];
+}
+
+/** Frequencies that the tone may have: the stated one, and that of the stretch that fits best. */
+function frequencies({ stimulus, spec, codes }: CaptureRecord, fit: SineFit): Candidate[] {
+  const own = { cycles: fit.cyclesPerReading, allowed: 3 * fit.standard.cyclesPerReading + 1e-3 / codes.length };
+  if (stimulus?.kind !== "sine" || stimulus.frequency === null || spec.sampleRate === null) return [own];
+  const cycles = expectedCycles(stimulus.frequency, spec.sampleRate);
+  const allowed = cycles * (stimulus.accuracy.frequency + CLOCK_ALLOWANCE) + 1e-3 / codes.length;
+  if (!(cycles > 0 && cycles < 0.5)) return [own];
+  return Math.abs(cycles - own.cycles) <= allowed ? [{ cycles, allowed }] : [{ cycles, allowed }, own];
 }
 
 /** The sine of the longest stretch between jumps, its phase carried back to before the first: what a record with several losses is held against. */

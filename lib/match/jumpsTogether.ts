@@ -1,0 +1,213 @@
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { FALSE_ALARM } from "./context.ts";
+import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
+import { phasePieces, quietNoise } from "./phasePieces.ts";
+import { type PhaseStep, wrap } from "./phaseSteps.ts";
+
+/** Price of a piece, in units of the noise's variance: three parameters, a place, and a chance of 1e-3; what is not worth it goes later. */
+const PRICE = 30;
+/** Most jumps; a phase that needs more wanders. */
+const MOST_JUMPS = 24;
+/** Standard deviations, and codes at the steepest, below which a jump is none. */
+const CLEAR = { deviations: 6, codes: 1 };
+/** What is left for a record to be accounted for: noise of short windows, and codes for the converter's own curve, as mean squares. */
+const ACCOUNTED = { noise: 1.6, codes: 0.7 };
+/** What is left must fall at least by this factor. */
+const LEAST_GAIN = 1.3;
+/** Share of what is left that a frequency of each piece's own may take up: the phase of a tone between losses runs straight. */
+const MOST_BENT = 0.3;
+/** Trials of the frequency within what is stated, on either side. */
+const MOST_DETUNINGS = 12;
+/** Readings on either side of a block within which a jump is placed. */
+const MARGIN = 3;
+
+/** A frequency that the tone may have: cycles per reading, and by how much it may be off. */
+export interface Candidate {
+  readonly cycles: number;
+  readonly allowed: number;
+}
+
+/**
+ * Jumps of phase found together, in a record that no one sine fits. The record is cut into the pieces that cost least (phasePieces), then one sine with harmonics is fitted with a phase
+ * for each piece, jumps that do not stand out are taken back, and the rest must be worth more than chance gives: M·ln(rss₁/rss_K) above 2·ln M a jump and
+ * 2·ln(1/FALSE_ALARM), rss₁ being left by one sine of any frequency with the same harmonics. A phase that wanders is no jump.
+ * Cheap where the record needs no more: one fit of noise over short windows, and one with harmonics if that leaves doubt.
+ * @param whole  one sine through the record; null where none stands out
+ * @param known  jumps found one by one; kept where they account for the record
+ * @returns null where these do, or no jumps account for the record better
+ */
+export function jumpsTogether(
+  codes: Int32Array,
+  whole: SineFit | null,
+  known: readonly PhaseStep[],
+  candidates: readonly Candidate[],
+  exclude: ((code: number) => boolean) | null,
+): PhaseStep[] | null {
+  const quiet = Math.max(quietNoise(codes, candidates[0]!.cycles, exclude), Math.sqrt(1 / 12));
+  const accounts = (rss: number): boolean => rss / codes.length < ACCOUNTED.noise * quiet ** 2 + ACCOUNTED.codes ** 2;
+  if (known.length === 0 && whole !== null && accounts(whole.rss)) return null;
+  const one =
+    whole === null
+      ? null
+      : jointPhases(
+          codes,
+          { cycles: whole.cyclesPerReading, amplitude: whole.amplitude, starts: [0], phases: [whole.phase] },
+          null,
+          exclude,
+        );
+  const rssOne = one?.rss ?? whole?.rss ?? Number.POSITIVE_INFINITY;
+  if (known.length === 0 && accounts(rssOne)) return null;
+  const before =
+    known.length === 0
+      ? null
+      : fitted(codes, [0, ...known.map((step) => step.at)], candidates.at(-1)!.cycles, null, exclude);
+  if (before !== null && accounts(before.rss)) return null;
+  let best: { fit: JointPhases; length: number; noise: number } | null = null;
+  for (const { cycles, allowed } of candidates) {
+    const noise = Math.max(quietNoise(codes, cycles, exclude), Math.sqrt(1 / 12));
+    if (!(noise > 0)) continue;
+    const pieces = detunings(allowed, codes.length)
+      .map((off) => phasePieces(codes, cycles + off, noise, PRICE, exclude))
+      .reduce((a, b) => (b.cost < a.cost ? b : a));
+    if (pieces.starts.length < 2 || pieces.starts.length > MOST_JUMPS + 1) continue;
+    const fit = settled(
+      codes,
+      pieces.starts,
+      pieces.length,
+      pieces.cycles,
+      { cycles, standard: allowed, noise },
+      exclude,
+    );
+    if (fit !== null && fit.starts.length > 1 && (best === null || fit.rss < best.fit.rss))
+      best = { fit, length: pieces.length, noise };
+  }
+  if (best === null) return null;
+  const { fit, noise } = best;
+  if (before !== null && before.rss < LEAST_GAIN * fit.rss) return null;
+  const jumps = fit.starts.length - 1;
+  const worth = codes.length * Math.log(rssOne / fit.rss);
+  if (!(rssOne > LEAST_GAIN * fit.rss) || !(worth > 2 * jumps * Math.log(codes.length) - 2 * Math.log(FALSE_ALARM)))
+    return null;
+  if (bent(codes, fit, exclude) > MOST_BENT * fit.rss) return null;
+  const variance = fit.rss / Math.max(1, fit.free);
+  return fit.starts.slice(1).map((_, i) => {
+    const { at, within } = placeOf(codes, fit, i + 1, best.length + MARGIN, noise);
+    return {
+      at,
+      within,
+      step: wrap(fit.phases[i + 1]! - fit.phases[i]!),
+      standard: Math.sqrt(Math.max(variance, noise ** 2) * fit.jumpVariance[i]!),
+    };
+  });
+}
+
+/** Frequencies that are tried about one, a quarter of a cycle over the record apart. */
+function detunings(allowed: number, readings: number): number[] {
+  const step = 0.25 / readings;
+  const side = Math.min(MOST_DETUNINGS, Math.floor(allowed / step));
+  return Array.from({ length: 2 * side + 1 }, (_, i) => (i - side) * step);
+}
+
+/** Places and phases in turn, and jumps that do not stand out taken back, the weakest first. */
+function settled(
+  codes: Int32Array,
+  from: readonly number[],
+  length: number,
+  cycles: number,
+  known: KnownFrequency,
+  exclude: ((code: number) => boolean) | null,
+): JointPhases | null {
+  let starts = [...from];
+  let fit = fitted(codes, starts, cycles, known, exclude);
+  for (let round = 0; fit !== null && round < 2; round++) {
+    const placed = starts.map((_, k) => (k === 0 ? 0 : placeOf(codes, fit!, k, length + MARGIN, known.noise).at));
+    starts = placed.filter((at, k) => k === 0 || at - placed[k - 1]! >= 4);
+    fit = fitted(codes, starts, fit.cycles, known, exclude);
+  }
+  while (fit !== null && starts.length > 1) {
+    const { phases, jumpVariance, amplitude } = fit;
+    const variance = Math.max(fit.rss / Math.max(1, fit.free), 1 / 12);
+    const clear = jumpVariance.map((v, k) => {
+      const jump = Math.abs(wrap(phases[k + 1]! - phases[k]!));
+      return Math.min(jump / Math.sqrt(v * variance) / CLEAR.deviations, (jump * amplitude) / CLEAR.codes);
+    });
+    const weakest = clear.indexOf(Math.min(...clear));
+    if (clear[weakest]! >= 1) break;
+    starts = starts.filter((_, k) => k !== weakest + 1);
+    fit = fitted(codes, starts, fit.cycles, known, exclude);
+  }
+  return fit;
+}
+
+function fitted(
+  codes: Int32Array,
+  starts: readonly number[],
+  cycles: number,
+  known: KnownFrequency | null,
+  exclude: ((code: number) => boolean) | null,
+): JointPhases | null {
+  const parts = starts.map((first, k) =>
+    fitSine(codes, {
+      frequency: cycles,
+      fixed: true,
+      first,
+      last: (starts[k + 1] ?? codes.length) - 1,
+      ...(exclude === null ? {} : { exclude }),
+    }),
+  );
+  const longest = parts.reduce((a, b) => ((b?.readings ?? 0) > (a?.readings ?? 0) ? b : a), null);
+  if (longest === null) return null;
+  const phases = parts.map((p) => p?.phase ?? longest.phase);
+  return jointPhases(codes, { cycles, amplitude: longest.amplitude, starts, phases }, known, exclude);
+}
+
+/** The reading at which piece k takes over from the one before, and how far that may be off. */
+function placeOf(
+  codes: Int32Array,
+  fit: JointPhases,
+  k: number,
+  near: number,
+  noise: number,
+): { at: number; within: number } {
+  const { starts, phases, cycles, offset, amplitude } = fit;
+  const first = Math.max(starts[k - 1]! + 1, starts[k]! - near);
+  const last = Math.min((starts[k + 1] ?? codes.length) - 1, starts[k]! + near);
+  const missed = (n: number, phase: number): number => {
+    const turns = cycles * n;
+    return (codes[n]! - offset - amplitude * Math.cos(2 * Math.PI * (turns - Math.floor(turns)) + phase)) ** 2;
+  };
+  let sum = 0;
+  let best = { at: first, cost: 0 };
+  const costs = [0];
+  for (let n = first; n < last; n++) {
+    sum += missed(n, phases[k - 1]!) - missed(n, phases[k]!);
+    costs.push(sum);
+    if (sum < best.cost) best = { at: n + 1, cost: sum };
+  }
+  let within = 0;
+  costs.forEach((cost, i) => {
+    if (cost < best.cost + 4 * noise ** 2) within = Math.max(within, Math.abs(first + i - best.at));
+  });
+  return { at: best.at, within };
+}
+
+/** Sum of squares that a frequency of each piece's own would take up. */
+function bent(codes: Int32Array, fit: JointPhases, exclude: ((code: number) => boolean) | null): number {
+  const { starts, phases, cycles, offset, amplitude } = fit;
+  let total = 0;
+  starts.forEach((first, k) => {
+    const last = (starts[k + 1] ?? codes.length) - 1;
+    const middle = (first + last) / 2;
+    let [rd, dd] = [0, 0];
+    for (let n = first; n <= last; n++) {
+      if (exclude?.(codes[n]!)) continue;
+      const turns = cycles * n;
+      const theta = 2 * Math.PI * (turns - Math.floor(turns)) + phases[k]!;
+      const d = -amplitude * Math.sin(theta) * (n - middle);
+      rd += (codes[n]! - offset - amplitude * Math.cos(theta)) * d;
+      dd += d * d;
+    }
+    if (dd > 0) total += (rd * rd) / dd;
+  });
+  return total;
+}
