@@ -12,6 +12,8 @@ export interface JointPhases {
   /** First reading of each piece, and the tone's phase at reading 0 that it leads back to. */
   readonly starts: readonly number[];
   readonly phases: readonly number[];
+  /** Of each harmonic its order, and the parts in phase and in quadrature with the tone turned by it; codes. */
+  readonly harmonics: readonly { readonly order: number; readonly c: number; readonly s: number }[];
   /** Jump from each piece to the next is phases[k + 1] − phases[k]; its variance in units of the noise's. */
   readonly jumpVariance: readonly number[];
   readonly rss: number;
@@ -54,10 +56,12 @@ export function jointPhases(
     for (let k = 0; k < pieces; k++) {
       const column = base + k;
       const last = k + 1 < pieces ? starts[k + 1]! : codes.length;
-      const [stepC, stepS] = [Math.cos(2 * Math.PI * cycles), Math.sin(2 * Math.PI * cycles)];
+      const stepC = Math.cos(2 * Math.PI * cycles);
+      const stepS = Math.sin(2 * Math.PI * cycles);
       const turns = cycles * starts[k]!;
       const theta = 2 * Math.PI * (turns - Math.floor(turns)) + phases[k]!;
-      let [c, s] = [Math.cos(theta), Math.sin(theta)];
+      let c = Math.cos(theta);
+      let s = Math.sin(theta);
       for (let n = starts[k]!; n < last; n++) {
         const code = codes[n]!;
         if (exclude === null || !exclude(code)) {
@@ -66,9 +70,15 @@ export function jointPhases(
           x[0] = 1;
           x[1] = c;
           x[2] = ((n - half) / half) * d;
-          let [hc, hs, order] = [c, s, 1];
+          let hc = c;
+          let hs = s;
+          let order = 1;
           for (let i = 0; i < harmonics.length; i++) {
-            for (; order < harmonics[i]!; order++) [hc, hs] = [hc * c - hs * s, hs * c + hc * s];
+            for (; order < harmonics[i]!; order++) {
+              const next = hc * c - hs * s;
+              hs = hs * c + hc * s;
+              hc = next;
+            }
             x[3 + 2 * i] = hc;
             x[4 + 2 * i] = hs;
           }
@@ -107,6 +117,7 @@ export function jointPhases(
       amplitude: Math.abs(solved.x[1]!),
       starts,
       phases: [...phases],
+      harmonics: harmonics.map((order, i) => ({ order, c: solved.x[3 + 2 * i]!, s: solved.x[4 + 2 * i]! })),
       jumpVariance,
       rss: Math.max(rss, 1e-9),
       free: used - width,
@@ -124,6 +135,21 @@ export function jointPhases(
     if (moved < 1e-5 && Math.abs(solved.x[2]!) < 1e-5) break;
   }
   return found;
+}
+
+/** The readings without their harmonics; codes. */
+export function withoutHarmonics(codes: Int32Array, fit: JointPhases): Float64Array {
+  const plain = Float64Array.from(codes);
+  fit.starts.forEach((first, k) => {
+    const last = fit.starts[k + 1] ?? codes.length;
+    for (let n = first; n < last; n++) {
+      const turns = fit.cycles * n;
+      const theta = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phases[k]!;
+      for (const { order, c, s } of fit.harmonics)
+        plain[n]! -= c * Math.cos(order * theta) + s * Math.sin(order * theta);
+    }
+  });
+  return plain;
 }
 
 /** Whether a harmonic is told from level, tone and half the sample rate. */

@@ -1,11 +1,15 @@
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
-import { phasePieces, quietNoise } from "./phasePieces.ts";
+import { type JointPhases, jointPhases, type KnownFrequency, withoutHarmonics } from "./jointPhases.ts";
+import { type PhasePieces, phasePieces, quietNoise } from "./phasePieces.ts";
 import { type PhaseStep, wrap } from "./phaseSteps.ts";
 
 /** Price of a piece, in units of the noise's variance: three parameters, a place, and a chance of 1e-3; what is not worth it goes later. */
 const PRICE = 30;
+/** Share of what one sine leaves that the first pieces may leave; rounds after it, and by how much each must get better. */
+const COARSE = 0.25;
+const ROUNDS = 4;
+const FALLS = 0.8;
 /** Most jumps; a phase that needs more wanders. */
 const MOST_JUMPS = 24;
 /** Standard deviations, and codes at the steepest, below which a jump is none. */
@@ -66,18 +70,11 @@ export function jumpsTogether(
   for (const { cycles, allowed } of candidates) {
     const noise = Math.max(quietNoise(codes, cycles, exclude), Math.sqrt(1 / 12));
     if (!(noise > 0)) continue;
+    const coarse = Math.max(noise, COARSE * Math.sqrt(rssOne / codes.length));
     const pieces = detunings(allowed, codes.length)
-      .map((off) => phasePieces(codes, cycles + off, noise, PRICE, exclude))
+      .map((off) => phasePieces(codes, cycles + off, coarse, PRICE, exclude))
       .reduce((a, b) => (b.cost < a.cost ? b : a));
-    if (pieces.starts.length < 2 || pieces.starts.length > MOST_JUMPS + 1) continue;
-    const fit = settled(
-      codes,
-      pieces.starts,
-      pieces.length,
-      pieces.cycles,
-      { cycles, standard: allowed, noise },
-      exclude,
-    );
+    const fit = refined(codes, pieces, coarse, { cycles, standard: allowed, noise }, exclude);
     if (fit !== null && fit.starts.length > 1 && (best === null || fit.rss < best.fit.rss))
       best = { fit, length: pieces.length, noise };
   }
@@ -106,6 +103,33 @@ function detunings(allowed: number, readings: number): number[] {
   const step = 0.25 / readings;
   const side = Math.min(MOST_DETUNINGS, Math.floor(allowed / step));
   return Array.from({ length: 2 * side + 1 }, (_, i) => (i - side) * step);
+}
+
+/** Pieces, joint fit, and pieces again of the readings without the harmonics just found, until what is left falls no more: from coarse to fine, so that distortion is not cut in pieces. */
+function refined(
+  codes: Int32Array,
+  first: PhasePieces,
+  coarse: number,
+  known: KnownFrequency,
+  exclude: ((code: number) => boolean) | null,
+): JointPhases | null {
+  let pieces = first;
+  let noise = coarse;
+  let best: JointPhases | null = null;
+  for (let round = 0; round < ROUNDS; round++) {
+    // Distortion that is cut in pieces at first leaves too many of them.
+    for (; best === null && pieces.starts.length > MOST_JUMPS + 1 && noise < 16 * coarse; noise *= 2)
+      pieces = phasePieces(codes, pieces.cycles, 2 * noise, PRICE, exclude);
+    if (pieces.starts.length < 2 || pieces.starts.length > MOST_JUMPS + 1) break;
+    const fit = settled(codes, pieces.starts, pieces.length, pieces.cycles, known, exclude);
+    if (fit === null || (best !== null && fit.rss >= best.rss)) break;
+    best = fit;
+    const left = Math.max(known.noise, Math.sqrt(fit.rss / Math.max(1, fit.free)));
+    if (left > FALLS * noise) break;
+    noise = left;
+    pieces = phasePieces(withoutHarmonics(codes, fit), fit.cycles, noise, PRICE, exclude);
+  }
+  return best;
 }
 
 /** Places and phases in turn, and jumps that do not stand out taken back, the weakest first. */
@@ -194,6 +218,7 @@ function placeOf(
 /** Sum of squares that a frequency of each piece's own would take up. */
 function bent(codes: Int32Array, fit: JointPhases, exclude: ((code: number) => boolean) | null): number {
   const { starts, phases, cycles, offset, amplitude } = fit;
+  const plain = withoutHarmonics(codes, fit);
   let total = 0;
   starts.forEach((first, k) => {
     const last = (starts[k + 1] ?? codes.length) - 1;
@@ -204,7 +229,7 @@ function bent(codes: Int32Array, fit: JointPhases, exclude: ((code: number) => b
       const turns = cycles * n;
       const theta = 2 * Math.PI * (turns - Math.floor(turns)) + phases[k]!;
       const d = -amplitude * Math.sin(theta) * (n - middle);
-      rd += (codes[n]! - offset - amplitude * Math.cos(theta)) * d;
+      rd += (plain[n]! - offset - amplitude * Math.cos(theta)) * d;
       dd += d * d;
     }
     if (dd > 0) total += (rd * rd) / dd;

@@ -19,7 +19,7 @@ export interface PhasePieces {
 type NodeSums = readonly Float64Array[];
 
 function nodeSums(
-  codes: Int32Array,
+  codes: ArrayLike<number>,
   cycles: number,
   length: number,
   nodes: number,
@@ -85,7 +85,7 @@ function left(sums: NodeSums, from: number, to: number): number {
  * @param noise  rms of one reading, codes; a piece costs `price` times its square
  */
 export function phasePieces(
-  codes: Int32Array,
+  codes: ArrayLike<number>,
   cycles: number,
   noise: number,
   price: number,
@@ -114,20 +114,20 @@ export function phasePieces(
   return { cycles, starts, length, cost: cost[nodes]! };
 }
 
-/** Windows looked at for the noise, readings of one, and by how much a lower quartile of so few readings' rms falls short. */
-const WINDOW = 12;
-const QUARTILE_SHORT = 1.2;
+/** Readings of a window looked at for the noise; of those the tenth that fits best tells, and by how much its rms of five free readings falls short: χ²₅ is below 1.61 in a tenth of cases. */
+const WINDOW = 8;
+const TENTH_SHORT = Math.sqrt(5 / 1.61);
 
-/** rms of a reading about a sine over a dozen readings, from the quarter of windows that fit best: jumps spoil most of them in the worst case. Codes. */
+/** rms of a reading about a sine over eight readings, from the tenth of windows that fit best: where readings are lost every dozen, jumps spoil most of them. Codes. */
 export function quietNoise(codes: Int32Array, cycles: number, exclude: ((code: number) => boolean) | null): number {
   const stride = Math.max(1, Math.floor(codes.length / 512));
   const seen: number[] = [];
   for (let first = 0; first + WINDOW <= codes.length; first += stride) {
     const sums = nodeSums(codes.subarray(first, first + WINDOW), cycles, WINDOW, 1, exclude);
     const used = sums[0]![1]!;
-    if (used >= WINDOW - 2) seen.push(left(sums, 0, 1) / (used - 3));
+    if (used === WINDOW) seen.push(left(sums, 0, 1) / (used - 3));
   }
   seen.sort((a, b) => a - b);
-  const quartile = seen[seen.length >> 2];
-  return quartile === undefined ? Number.NaN : QUARTILE_SHORT * Math.sqrt(quartile);
+  const tenth = seen[Math.floor(seen.length / 10)];
+  return tenth === undefined ? Number.NaN : TENTH_SHORT * Math.sqrt(tenth);
 }

@@ -16,20 +16,19 @@ const ENOUGH_BLOCKS = 40;
 /** Longest record in which jumps are looked for together; phase blocks show those of a longer one. */
 const LONGEST_TOGETHER = 1 << 16;
 
-/** Jumps of phase in a sine record: by blocks or, where these are too few, reading by reading; where these do not account for the record, all together. */
+/** Jumps of phase in a sine record: by blocks; where these do not account for the record, all together; where blocks are too few and that finds none, reading by reading. */
 export function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
-  const steps = oneByOne(codes, fit, noise, usable);
-  if (codes.length > LONGEST_TOGETHER) return steps;
-  const whole = fitStretch(record, usable, [0, codes.length - 1]);
-  return jumpsTogether(codes, whole, steps, frequencies(record, fit), exclusion(usable)) ?? steps;
-}
-
-function oneByOne(codes: Int32Array, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
-  const blocks = phaseBlocks(codes, fit, exclusion(usable));
+  const exclude = exclusion(usable);
+  const blocks = phaseBlocks(codes, fit, exclude);
   const byBlocks = blocks !== null && blocks.count >= LEAST_BLOCKS ? phaseSteps(blocks, fit, codes) : [];
-  if (byBlocks.length > 0 || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
-  return usable === null ? slowPhaseSteps(codes, fit, noise) : [];
+  if (codes.length <= LONGEST_TOGETHER) {
+    const whole = fitStretch(record, usable, [0, codes.length - 1]);
+    const together = jumpsTogether(codes, whole, byBlocks, frequencies(record, fit), exclude);
+    if (together !== null) return together;
+  }
+  if (byBlocks.length > 0 || usable !== null || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
+  return slowPhaseSteps(codes, fit, noise);
 }
 
 /** Frequencies that the tone may have: the stated one, and that of the stretch that fits best. */

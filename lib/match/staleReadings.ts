@@ -1,12 +1,18 @@
 import type { Stretch } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
+import { normalQuantile } from "../signal/distributions.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { FALSE_ALARM } from "./context.ts";
 import { robustDeviation } from "./robust.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
+/** Codes that the converter's own curve may account for beside the noise. */
+const INL_ALLOWANCE = 1;
+
 /**
  * Single readings that show the one before again, where the signal moves on: a stale register or buffer.
- * Only places count where the signal is known to move by more than eight standard deviations of the difference of two readings plus 3 codes, so
- * that equal codes by chance are out of the question (Gaussian tail 1e-15); elsewhere a repeated reading neither shows nor matters.
+ * Only equal neighbours count of which the second stands off the tone by more than noise does with chance FALSE_ALARM over all readings, and a code, while the first is twice as close; that
+ * such a reading equals the one before by chance as well makes it rarer by the noise's width in codes. Elsewhere a repeated reading neither shows nor matters.
  * @param usable on rails and plateaus all readings are alike
  */
 export function staleReadings(
@@ -17,11 +23,10 @@ export function staleReadings(
 ): Stretch[] {
   const found: Stretch[] = [];
   const exclude = exclusion(usable);
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
   const noise = bulkNoise(codes, fit, longest(clean), exclude);
-  const move = 8 * Math.SQRT2 * noise + 3;
+  const far = INL_ALLOWANCE - normalQuantile(FALSE_ALARM / (2 * codes.length)) * noise;
   // The tone's largest move from one reading to the next.
-  if (2 * fit.amplitude * Math.abs(Math.sin(omega / 2)) < move) return found;
+  if (2 * fit.amplitude * Math.abs(Math.sin(Math.PI * fit.cyclesPerReading)) < far) return found;
   for (const [first, last] of clean) {
     // Across a loss the phase is another one: each stretch has its own.
     const own =
@@ -35,14 +40,11 @@ export function staleReadings(
             ...(exclude === null ? {} : { exclude }),
           });
     if (own === null) continue;
+    const sine = alongSine(own);
     for (let n = first + 1; n <= last; n++) {
       if (codes[n] !== codes[n - 1] || exclude?.(codes[n]!)) continue;
-      const theta = omega * n + own.phase;
-      const now = own.amplitude * Math.cos(theta);
-      const before = own.amplitude * Math.cos(theta - omega);
-      // The reading before must be where it belongs, and this one where the one before was.
-      if (Math.abs(now - before) < move || Math.abs(codes[n]! - own.offset - before) > 0.5 * move) continue;
-      found.push([n, n]);
+      const off = Math.abs(codes[n]! - sine(n));
+      if (off > far && Math.abs(codes[n - 1]! - sine(n - 1)) < 0.5 * off) found.push([n, n]);
     }
   }
   return found;
