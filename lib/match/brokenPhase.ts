@@ -12,17 +12,19 @@ import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** Pieces that are held against the whole. */
 const PIECES = 17;
-/** A piece leaves less than this share of what one sine through the whole record leaves. */
-const LEAST_BETTER = 0.4;
+/** A piece leaves less than this share of what one sine through the whole record leaves: half of the pieces, or of a short record, where hardly one is whole, a quarter of them. */
+const LONG = { better: 0.4, pieces: 0.5, parts: 8 };
+const SHORT = { better: 0.25, pieces: 0.25, parts: 4 };
+const FEW_READINGS = 400;
 /** Of what the whole leaves, the share that level and amplitude may account for. */
 const MOST_OTHER = 0.3;
 
 /** The shortest pieces: readings, and cycles of the tone, below which a sine fits anything. */
-const SHORTEST = { readings: 24, cycles: 0.6 };
+const SHORTEST = { readings: 10, cycles: 0.6 };
 
 /**
  * A tone of which every piece is a sine but the record is not, although no single jump of its phase can be made out: readings lost so often that hardly a cycle
- * stays whole. Asked for is that pieces leave less than two fifths of what the whole leaves, which must be more than 3 % of the amplitude, and that level and
+ * stays whole. Asked for is that pieces leave less than two fifths (of a short record a quarter) of what the whole leaves, which must be more than 3 % of the amplitude, and that level and
  * amplitude of the pieces stay the same: noise and distortion stay in the pieces, drift and hum move the level, so that no sound record comes near.
  * @param reference  of the record or of a part of it
  */
@@ -37,8 +39,9 @@ export function brokenPhase(record: CaptureRecord, reference: SineFit | null, us
   if (reference !== null && reference.readings < 0.5 * codes.length) frequencies.add(reference.cyclesPerReading);
   for (const cycles of frequencies) {
     const shortest = Math.max(SHORTEST.readings, SHORTEST.cycles / Math.min(cycles, 0.5 - cycles));
-    for (let length = codes.length >> 3; length >= shortest; length >>= 1) {
-      const told = piecesFit(record, usable, cycles, length, whole);
+    const asked = codes.length < FEW_READINGS ? SHORT : LONG;
+    for (let length = Math.floor(codes.length / asked.parts); length >= shortest; length >>= 1) {
+      const told = piecesFit(record, usable, cycles, length, whole, asked);
       if (told === null) continue;
       return [
         {
@@ -64,6 +67,7 @@ function piecesFit(
   frequency: number,
   length: number,
   whole: SineFit | null,
+  asked: typeof LONG,
 ): { piece: number; left: number } | null {
   const exclude = exclusion(usable);
   const parts: SineFit[] = [];
@@ -81,11 +85,19 @@ function piecesFit(
       ? amplitude / Math.SQRT2
       : median(starts.map((first) => rmsAbout(codes, whole, first, first + length - 1, exclude)));
   if (left < POOR * amplitude) return null;
-  const piece = median(parts.map((p) => p.residualRms));
-  if (piece > LEAST_BETTER * left) return null;
+  const piece = quantile(
+    parts.map((p) => p.residualRms),
+    asked.pieces,
+  );
+  if (piece > asked.better * left) return null;
+  const sound = parts.filter((p) => p.residualRms <= asked.better * left);
   const moved =
-    robustDeviation(parts.map((p) => p.offset)) ** 2 + robustDeviation(parts.map((p) => p.amplitude)) ** 2 / 2;
+    robustDeviation(sound.map((p) => p.offset)) ** 2 + robustDeviation(sound.map((p) => p.amplitude)) ** 2 / 2;
   return moved > MOST_OTHER * left ** 2 ? null : { piece, left };
+}
+
+function quantile(values: readonly number[], share: number): number {
+  return [...values].sort((a, b) => a - b)[Math.floor(share * (values.length - 1))]!;
 }
 
 /** rms of readings first … last about a sine, codes. */

@@ -36,6 +36,7 @@ import { telegraphNoise } from "./telegraphNoise.ts";
 import { toneMismatch } from "./toneMismatch.ts";
 import { unevenSampling } from "./unevenSampling.ts";
 import { withoutEnds, withoutRails } from "./usableCodes.ts";
+import { wanderingPhase } from "./wanderingPhase.ts";
 
 /** Families that hold whatever the codes mean. */
 const ABOUT_THE_LOG: readonly Detector[] = [skippedLines, unevenSampling, rateMismatch, pinSafety];
@@ -53,6 +54,7 @@ const ABOUT_THE_SIGNAL: readonly Detector[] = [
   crosstalkPresent,
   coherence,
   recordLength,
+  wanderingPhase,
 ];
 
 /**

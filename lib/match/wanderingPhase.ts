@@ -1,0 +1,128 @@
+import { alongSine } from "../signal/alongSine.ts";
+import type { SineFit } from "../signal/sineFit.ts";
+import type { Detector } from "./context.ts";
+import { jointPhases, withoutHarmonics } from "./jointPhases.ts";
+import { TONE_METRICS } from "./metricGroups.ts";
+import { say } from "./say.ts";
+import { exclusion } from "./usableCodes.ts";
+
+/** Blocks, of whole cycles where the record has so many, and the least readings in one. */
+const MOST_BLOCKS = 1024;
+const LEAST_BLOCKS = 8;
+const SHORTEST = 16;
+/** Share of what the sine leaves that the phase of the blocks must account for: without it, SINAD would be 1.2 dB better. */
+const SHARE = { cycles: 0.25, parts: 0.4 };
+/** By how much it must exceed the same of the amplitude, which hum and the converter's own curve move as well. */
+const ABOVE_AMPLITUDE = { cycles: 5, parts: 8 };
+/** Standard deviations of a mean square of white noise. */
+const CLEAR = 8;
+
+/**
+ * A tone whose phase wanders or jumps although no jump can be placed: what is left of the sine is neither noise nor distortion, and no tone figure can be stated. The phase of blocks is
+ * held against their amplitude: white noise and white jitter move the phase of a block of L readings by at most 1.5/L of what is left, far less than a quarter; hum and
+ * the converter's curve move both alike; drift moves neither. Asked for are a quarter of what is left, five times what the amplitude shows, and eight deviations of what white
+ * noise gives (of eight blocks χ² above 40: 3e-6).
+ * In a record of fewer than eight cycles the blocks are parts of one, harmonics 2 to 5 are taken off first, and more is asked for.
+ */
+export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
+  if (fit === null || record.stimulus?.kind !== "sine") return [];
+  const [first, last] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
+  const codes = record.codes.subarray(first, last + 1);
+  const exclude = exclusion(usable);
+  const cycles = fit.cyclesPerReading * codes.length;
+  const beat = Math.min(fit.cyclesPerReading, 0.5 - fit.cyclesPerReading) * codes.length;
+  const kind = beat >= LEAST_BLOCKS ? "cycles" : "parts";
+  const count = Math.min(MOST_BLOCKS, kind === "cycles" ? Math.floor(beat) : 16, Math.floor(codes.length / SHORTEST));
+  if (count < LEAST_BLOCKS || cycles < 1) return [];
+  const own = { ...fit, phase: fit.phase + 2 * Math.PI * fit.cyclesPerReading * first };
+  const readings = kind === "cycles" ? { codes, fit: own } : plain(codes, own, exclude);
+  if (readings === null) return [];
+  const { phase, amplitude, left } = moves(readings.codes, readings.fit, count, exclude);
+  const length = codes.length / count;
+  const share = phase / left;
+  if (
+    share < SHARE[kind] ||
+    share * length < 1 + CLEAR * Math.sqrt(2 / count) ||
+    phase < ABOVE_AMPLITUDE[kind] * amplitude
+  )
+    return [];
+  const wander = Math.sqrt((2 * phase) / fit.amplitude ** 2);
+  return [
+    {
+      id: "uneven-sampling",
+      severity: "error",
+      text: `The phase of stretches of ${say.count(Math.round(length))} readings scatters by ${say.degrees(wander)} rms about the fitted sine and makes up ${say.ratio(Math.min(1, share))} of what it leaves, while the amplitude holds: readings are not evenly spaced in time, although no single loss can be placed.`,
+      cause:
+        "Readings are lost in places too many or too small to make out, or the sample clock or the source wanders.",
+      advice:
+        "Log a running number or time stamps, start conversions from a timer, and use a crystal for clock and source; no tone figure is stated, since all this would count as noise.",
+      readings: [[first, last]],
+      nulls: TONE_METRICS,
+    },
+  ];
+};
+
+/** The readings without harmonics, and the sine through them. */
+function plain(
+  codes: Int32Array,
+  fit: SineFit,
+  exclude: ((code: number) => boolean) | null,
+): { codes: ArrayLike<number>; fit: Pick<SineFit, "cyclesPerReading" | "amplitude" | "phase" | "offset"> } | null {
+  const { cyclesPerReading, amplitude, phase } = fit;
+  const joint = jointPhases(
+    codes,
+    { cycles: cyclesPerReading, amplitude, starts: [0], phases: [phase] },
+    null,
+    exclude,
+  );
+  if (joint === null) return null;
+  return {
+    codes: withoutHarmonics(codes, joint),
+    fit: {
+      cyclesPerReading: joint.cycles,
+      amplitude: joint.amplitude,
+      phase: joint.phases[0]!,
+      offset: joint.offset,
+    },
+  };
+}
+
+/** Mean squares, codes², of what moves of phase and of amplitude of the blocks make, and of all that the sine leaves. */
+function moves(
+  codes: ArrayLike<number>,
+  fit: Pick<SineFit, "cyclesPerReading" | "amplitude" | "phase" | "offset">,
+  count: number,
+  exclude: ((code: number) => boolean) | null,
+): { phase: number; amplitude: number; left: number } {
+  const sine = alongSine({ ...fit, offset: 0 });
+  const quadrature = alongSine({ ...fit, offset: 0, phase: fit.phase + Math.PI / 2 });
+  let [phase, amplitude, left, used] = [0, 0, 0, 0];
+  for (let b = 0; b < count; b++) {
+    const last = Math.floor(((b + 1) * codes.length) / count);
+    let [n, r, rr, rc, rs, c1, s1, cc, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+    for (let i = Math.floor((b * codes.length) / count); i < last; i++) {
+      if (exclude?.(codes[i]!)) continue;
+      const c = sine(i);
+      const s = quadrature(i);
+      const y = codes[i]! - fit.offset - c;
+      n++;
+      r += y;
+      rr += y * y;
+      rc += y * c;
+      rs += y * s;
+      c1 += c;
+      s1 += s;
+      cc += c * c;
+      ss += s * s;
+    }
+    if (n < 4) continue;
+    // A level of each block's own, so that drift enters neither.
+    const vs = ss - (s1 * s1) / n;
+    const vc = cc - (c1 * c1) / n;
+    if (vs > 0.05 * ss) phase += (rs - (r * s1) / n) ** 2 / vs;
+    if (vc > 0.05 * cc) amplitude += (rc - (r * c1) / n) ** 2 / vc;
+    left += rr;
+    used += n;
+  }
+  return { phase: phase / used, amplitude: amplitude / used, left: left / used };
+}
