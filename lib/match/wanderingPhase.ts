@@ -10,6 +10,8 @@ import { exclusion } from "./usableCodes.ts";
 const MOST_BLOCKS = 1024;
 const LEAST_BLOCKS = 8;
 const SHORTEST = 16;
+/** Readings of a block that are looked at, or a cycle's: white noise moves their phase by a few thousandths of what is left. */
+const ENOUGH = 512;
 /** Share of what the sine leaves that the phase of the blocks must account for: without it, SINAD would be 1.2 dB better. */
 const SHARE = { cycles: 0.25, parts: 0.4 };
 /** By how much it must exceed the same of the amplitude, which hum and the converter's own curve move as well. */
@@ -37,12 +39,13 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   const own = { ...fit, phase: fit.phase + 2 * Math.PI * fit.cyclesPerReading * first };
   const readings = kind === "cycles" ? { codes, fit: own } : plain(codes, own, exclude);
   if (readings === null) return [];
-  const { phase, amplitude, left } = moves(readings.codes, readings.fit, count, exclude);
   const length = codes.length / count;
+  const looked = Math.min(length, Math.max(ENOUGH, Math.ceil(codes.length / beat)));
+  const { phase, amplitude, left } = moves(readings.codes, readings.fit, count, looked, exclude);
   const share = phase / left;
   if (
     share < SHARE[kind] ||
-    share * length < 1 + CLEAR * Math.sqrt(2 / count) ||
+    share * looked < 1 + CLEAR * Math.sqrt(2 / count) ||
     phase < ABOVE_AMPLITUDE[kind] * amplitude
   )
     return [];
@@ -87,20 +90,22 @@ function plain(
   };
 }
 
-/** Mean squares, codes², of what moves of phase and of amplitude of the blocks make, and of all that the sine leaves. */
+/** Mean squares, codes², of what moves of phase and of amplitude of the blocks make, and of all that the sine leaves, over the first readings of each block. */
 function moves(
   codes: ArrayLike<number>,
   fit: Pick<SineFit, "cyclesPerReading" | "amplitude" | "phase" | "offset">,
   count: number,
+  looked: number,
   exclude: ((code: number) => boolean) | null,
 ): { phase: number; amplitude: number; left: number } {
   const sine = alongSine({ ...fit, offset: 0 });
   const quadrature = alongSine({ ...fit, offset: 0, phase: fit.phase + Math.PI / 2 });
   let [phase, amplitude, left, used] = [0, 0, 0, 0];
   for (let b = 0; b < count; b++) {
-    const last = Math.floor(((b + 1) * codes.length) / count);
+    const first = Math.floor((b * codes.length) / count);
+    const last = Math.min(Math.floor(((b + 1) * codes.length) / count), Math.ceil(first + looked));
     let [n, r, rr, rc, rs, c1, s1, cc, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
-    for (let i = Math.floor((b * codes.length) / count); i < last; i++) {
+    for (let i = first; i < last; i++) {
       if (exclude?.(codes[i]!)) continue;
       const c = sine(i);
       const s = quadrature(i);
