@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { clippedSteps } from "./clippedSteps.ts";
 import { compressedSine } from "./compressedSine.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
@@ -21,6 +22,8 @@ export const clipping: Detector = (context) => {
       return clippedRamp(context);
     case "steady":
       return clippedLevel(context);
+    case "steps":
+      return clippedSteps(context);
     default:
       return [];
   }

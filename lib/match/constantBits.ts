@@ -1,9 +1,12 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
-import { isStuckInNoise, isStuckOnSteps } from "./levelBits.ts";
-import { ALL_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { lowBitsOfLevels } from "./lowBitsOfLevels.ts";
+import { SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { isStuckInNoise, singleGap } from "./noiseGap.ts";
 import { say } from "./say.ts";
+import { stuckBit } from "./stuckBit.ts";
+import { isStuckOnSteps } from "./stuckOnSteps.ts";
 import type { Survey } from "./survey.ts";
 
 /**
@@ -33,15 +36,16 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   // Several low bits that never change are a chance together, each for itself.
   let together = 0;
   while (lowest + together < scale.bits && isConstant(lowest + together)) together++;
+  const ofLevels = lowBitsOfLevels(record, lowest, together, seen.and);
   for (let bit = lowest; bit < Math.ceil(scale.bits); bit++) {
-    // A stretch of codes this long has both values of the bit.
-    if (span < 2 ** (bit + 1) && stimulus?.kind !== "steps") break;
+    // A stretch of codes this long has both values of the bit; a level's own tests see to that themselves.
+    if (span < 2 ** (bit + 1) && isSweep) break;
     const isOne = (seen.and >>> bit) & 1;
     const isZero = ((seen.or >>> bit) & 1) === 0;
     if (!isOne && !isZero) continue;
     const told = isSweep
       ? isTold(visited, seen, bit, bit < lowest + together ? together : 1) && !isStrobed(sweep, codes.length, bit)
-      : isStuckInNoise(record, bit) || isStuckOnSteps(record, bit, isOne === 1);
+      : bit < lowest + ofLevels || isStuckInNoise(record, bit) || isStuckOnSteps(record, bit, isOne === 1);
     if (told) constant.push({ bit, value: isOne ? 1 : 0 });
   }
   // What is told of one of the low bits that are all 0 holds for those below it: a result that was shifted up.
@@ -50,10 +54,9 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   const told = Math.max(-1, ...constant.filter((c) => c.bit < lowest + zeros).map((c) => c.bit));
   for (let bit = lowest; bit < told; bit++) if (!constant.some((c) => c.bit === bit)) constant.push({ bit, value: 0 });
   constant.sort((a, b) => a.bit - b.bit);
-  if (constant.length === 0) return [];
+  if (constant.length === 0) return lowest === 0 && isConstant(0) ? missingOrStuck(record) : [];
   let low = 0;
   while (constant[low]?.bit === low && constant[low]?.value === 0) low++;
-  if (constant.length === 0) return [];
   const readings = [[0, codes.length - 1]] as const;
   const fewer = Math.round(scale.bits) - low;
   if (low >= 2 && constant.length === low)
@@ -71,16 +74,30 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   const named = constant.map(({ bit, value }) => `bit ${bit} (weight ${say.count(2 ** bit)}) is always ${value}`);
   const onlyLowest = constant.length === 1 && low === 1;
   return [
+    stuckBit(
+      record,
+      `Over ${say.count(seen.distinct)} different codes from ${say.count(seen.min)} to ${say.count(seen.max)}, ${named.join(", ")}.`,
+      onlyLowest
+        ? `A data line that is open or shorted, or a ${fewer}-bit result that was shifted up by one.`
+        : undefined,
+    ),
+  ];
+}
+
+/** One code that noise passes over in a steady record: missing in the converter, or the lowest bit stands still. */
+function missingOrStuck(record: CaptureRecord): Finding[] {
+  const gap = singleGap(record);
+  if (gap === null) return [];
+  const { below, above, readings } = gap;
+  return [
     {
       id: "stuck-bit",
-      severity: "error",
-      text: `Over ${say.count(seen.distinct)} different codes from ${say.count(seen.min)} to ${say.count(seen.max)}, ${named.join(", ")}.`,
-      cause: onlyLowest
-        ? `A data line that is open or shorted, or a ${fewer}-bit result that was shifted up by one.`
-        : "A data line that is open or shorted, a pin in the wrong mode, or a mask in the firmware.",
-      advice: "Probe that line while the input moves slowly; compare the register in a debugger with the log.",
-      readings,
-      nulls: ALL_METRICS,
+      severity: "warning",
+      text: `Code ${say.count(below + 1)} never comes, although noise goes back and forth between the codes below it (${say.plural(readings[0], "reading")}) and above it (${say.count(readings[1])}): bit 0 is always ${below & 1}, or the converter misses that code.`,
+      cause: "A data line that is open or shorted, a result shifted up by one, or a missing code of the converter.",
+      advice: `Log a slow ramp past codes ${say.count(below)} to ${say.count(above)}: with a stuck bit every other code is missing.`,
+      readings: [[0, record.codes.length - 1]],
+      nulls: STEADY_METRICS,
     },
   ];
 }

@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import type { ClippedEnd } from "./clipping.ts";
 import type { Course } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
+import type { MainsLines } from "./mainsLines.ts";
 import type { SampleRate } from "./matched.ts";
 import type { RateEvidence } from "./sampleRate.ts";
 import type { Survey } from "./survey.ts";
@@ -26,6 +27,8 @@ export interface MatchContext {
   readonly courses: readonly Course[];
   /** The triangle over the longest clean stretch; null where the stimulus is none, or none follows from the readings. */
   readonly triangle: SweepModel | null;
+  /** Lines of the mains in what the stimulus leaves; null where none stands out. */
+  readonly hum: MainsLines | null;
 }
 
 /** One family of findings. Its false-alarm rate over clean captures is stated beside its threshold. */

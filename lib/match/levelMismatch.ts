@@ -4,6 +4,7 @@ import { median } from "../signal/median.ts";
 import type { Detector } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
+import { levelOrder } from "./levelOrder.ts";
 import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
@@ -110,7 +111,8 @@ function amplitudeCause(ratio: number): string {
 }
 
 /** Ramp, triangle, steady and steps against their stated levels. */
-export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
+export const otherMismatch: Detector = (context) => {
+  const { record, seen, clean, triangle } = context;
   const { stimulus, codes, scale } = record;
   if (stimulus === null || codes.length < 16) return [];
   const top = scale.topCode;
@@ -201,6 +203,9 @@ export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
       if (record.appliedVolts === null && clean.length !== 1) return [];
       const applied = steppedVolts(record);
       if (applied === null) return [];
+      // Levels that are not those stated spoil the line.
+      const order = levelOrder(context);
+      if (order.length > 0) return order;
       const line = lineOf(
         codes,
         (n) => applied[n]!,

@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
+import { humOnLevels } from "./humOnLevels.ts";
 import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
@@ -43,7 +44,7 @@ export function lossEvents(
   const between = fit === null ? null : betweenJumps(record, fit, steps, usable);
   const deviation = between === null || steps.length > 0 ? noise : typicalDeviation(record.codes, between, usable);
   const tone = between === null ? null : { ...between, noise, deviation, usable, steps };
-  const repeats = repeatedBlocks(record.codes, tone, alike(seen), kind === "triangle");
+  const repeats = repeatedBlocks(record.codes, tone, seen, kind === "triangle", () => humOnLevels(record));
   for (const block of repeats) {
     // The copy of a block may be longer than what stands between: a period of its own, one event all the same.
     add({
@@ -98,12 +99,4 @@ export function lossEvents(
       evidence: `the levels after reading ${say.count(first)} are reached ${say.plural(readings, "reading")} before their turn in the list`,
     });
   return events.sort((a, b) => a.at - b.at);
-}
-
-/** Chance that two readings of a record are equal, wherever they stand; 0 where the codes spread too far to count. */
-function alike(seen: Survey): number {
-  if (seen.counts === null) return 0;
-  let sum = 0;
-  for (const count of seen.counts) sum += (count / seen.readings) ** 2;
-  return sum;
 }

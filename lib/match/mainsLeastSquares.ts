@@ -67,8 +67,8 @@ export function mainsBesideTone(
     if (best.squares < APART_FROM_NEIGHBOURS * neighbours(remainder, basis, best.frequency)) return found;
     for (const column of best.columns) take(column);
     orthogonal(remainder, basis);
-    if (best.amplitude > least) found.push({ order: best.order, amplitude: best.amplitude });
-    else return found;
+    if (!(best.amplitude > least)) return found;
+    found.push({ order: best.order, amplitude: best.amplitude, cycles: foldedFrequency(best.frequency) });
   }
 }
 

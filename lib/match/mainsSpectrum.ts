@@ -14,6 +14,8 @@ export interface MainsLine {
   readonly order: number;
   /** Codes. */
   readonly amplitude: number;
+  /** Where it stands, 0…½ cycle per value. */
+  readonly cycles: number;
 }
 
 /** Squared amplitude of a line in each bin, Hann-windowed. */
@@ -71,8 +73,13 @@ export function lineAt(
   const limit = mean * Math.log(((to - from + 1) * MAINS_ORDERS.length * 2) / FALSE_ALARM);
   if (!(power[peak]! > limit)) return null;
   // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
-  const amplitude = Math.sqrt(Math.max(power[peak]!, (power[peak - 1]! + power[peak]! + power[peak + 1]!) / 1.5));
-  return amplitude > Math.max(least.anywhere, far.has(peak) ? least.beside : 0) ? { order, amplitude } : null;
+  const [below, at, above] = [power[peak - 1]!, power[peak]!, power[peak + 1]!];
+  const amplitude = Math.sqrt(Math.max(at, (below + at + above) / 1.5));
+  if (!(amplitude > Math.max(least.anywhere, far.has(peak) ? least.beside : 0))) return null;
+  // Of a Hann line d bins off its largest bin the next one is lower by (1 + d)/(2 − d).
+  const ratio = Math.sqrt(Math.max(below, above) / at);
+  const off = (above > below ? 1 : -1) * Math.max(0, Math.min(0.5, (2 * ratio - 1) / (1 + ratio)));
+  return { order, amplitude, cycles: (peak + off) / n };
 }
 
 /** Bins to each side that the Hann window's main lobe covers, between two bins. */

@@ -16,6 +16,7 @@ import { otherMismatch } from "./levelMismatch.ts";
 import { lossEvents } from "./lossEvents.ts";
 import { lostAtEachTurn } from "./lostAtEachTurn.ts";
 import { mainsHum } from "./mainsHum.ts";
+import { mainsLines } from "./mainsLines.ts";
 import type { MatchedRecord } from "./matched.ts";
 import { misplacedCodes } from "./misplacedCodes.ts";
 import { outliers } from "./outliers.ts";
@@ -141,13 +142,15 @@ function finish(
   // Codes that do not mean what the bench says make a sine that says nothing about volts.
   const courses =
     isReadable && fit !== null && clean.length === 1 ? coursesOf(record, fit, clean[0]!, found.usable) : [];
-  const context: MatchContext = { record, seen, rate, evidence, courses, ...found, fit: isReadable ? fit : null };
+  const readable = { record, seen, rate, evidence, courses, ...found, fit: isReadable ? fit : null };
+  const hum = isReadable ? mainsLines(readable) : null;
+  const context: MatchContext = { ...readable, hum };
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
   const all = [...first, ...families.flatMap((detect) => detect(context))];
   const isFlattened = all.some((f) => f.id === "clipped");
   const same = isFlattened ? followingFlattening(record, found.ends) : [];
   const findings = all.filter((f) => !same.includes(f.id));
-  return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, findings };
+  return { ...record, sampleRate: rate, rateLimit: rateLimit(rate), fit, clean, hum, findings };
 }
 
 /**

@@ -2,6 +2,7 @@ import type { Hertz, Ratio } from "../bench/units.ts";
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Finding } from "./finding.ts";
+import type { MainsLines } from "./mainsLines.ts";
 
 export interface SampleRate {
   readonly value: Hertz;
@@ -24,5 +25,7 @@ export interface MatchedRecord extends CaptureRecord {
    * is measured in the longest.
    */
   readonly clean: readonly Stretch[];
+  /** Lines of the mains that stand out; null where none does. */
+  readonly hum: MainsLines | null;
   readonly findings: readonly Finding[];
 }

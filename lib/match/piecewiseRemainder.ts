@@ -1,10 +1,13 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 
 /** Pieces into which one run of a ramp is cut at most, so that the converter's own curve goes with each piece's line. */
 const LONGEST_RUN_PIECES = 8;
 /** A shorter piece holds next to nothing once its line is off. */
 const SHORTEST = 12;
+/** The same of a level, of which only the mean is taken off. */
+const SHORTEST_LEVEL = 5;
 /** Share of its own span that a straight piece leaves at most. */
 const TURNED = 0.1;
 /** Codes that hum may leave whatever the span. */
@@ -13,15 +16,17 @@ const LEAST_TURNED = 6;
 /**
  * What a ramp, triangle or staircase leaves: each straight piece less its own least-squares line, each level less its mean; 0 on rails, at turns and in
  * the first quarter of a level, where it may still settle. What moves less than once in a piece goes with the line.
- * @returns null where the pieces are too short to leave anything
+ * @returns what is left, and the readings of a level whose mean was taken off; null where the pieces are too short to leave anything
  */
-export function piecewiseRemainder(record: CaptureRecord): Float64Array | null {
+export function piecewiseRemainder(record: CaptureRecord): { left: Float64Array; level: number | null } | null {
   const { codes, stimulus, scale } = record;
   const left = new Float64Array(codes.length);
   let used = 0;
+  const levels: number[] = [];
   const take = (first: number, last: number, isLevel: boolean): void => {
     const length = last - first + 1;
-    if (length < SHORTEST) return;
+    if (length < (isLevel ? SHORTEST_LEVEL : SHORTEST)) return;
+    if (isLevel) levels.push(length);
     const middle = (length - 1) / 2;
     let mean = 0;
     let sxy = 0;
@@ -58,7 +63,7 @@ export function piecewiseRemainder(record: CaptureRecord): Float64Array | null {
       for (let p = 0; p < pieces; p++) take(first + p * size, first + (p + 1) * size - 1, false);
     }
   } else return null;
-  return used < 0.4 * codes.length ? null : left;
+  return used < 0.4 * codes.length ? null : { left, level: levels.length === 0 ? null : median(levels) };
 }
 
 /** Stretches between the turns of a triangle, or the whole ramp, away from the rails. Turns are where the signal passes far from the middle. */

@@ -1,6 +1,7 @@
+import { agreementElsewhere, evidenceAgainstChance } from "./chanceAgreement.ts";
 import { FALSE_ALARM } from "./context.ts";
-import type { PhaseStep } from "./phaseSteps.ts";
-import type { UsableCodes } from "./usableCodes.ts";
+import { evidenceAgainstTone, type Tone } from "./repeatedTone.ts";
+import type { Survey } from "./survey.ts";
 
 /** A run of readings that shows earlier ones again, value for value. */
 export interface RepeatedBlock {
@@ -10,26 +11,16 @@ export interface RepeatedBlock {
   readonly lag: number;
 }
 
-/** The tone of a sine record, so that its own period is told from a repetition. */
-export interface Tone {
-  readonly cyclesPerReading: number;
-  readonly amplitude: number;
-  readonly phase: number;
-  /** rms about it over short pieces, codes. */
-  readonly noise: number;
-  /** Typical deviation from it over the whole record: noise, the converter's curve, and a phase that wanders; codes. */
-  readonly deviation: number;
-  /** Level, and the codes between which it shows: on rails and plateaus all readings are alike. */
-  readonly offset: number;
-  readonly usable: UsableCodes | null;
-  /** Where its phase jumps, and by how much: readings across a loss must not be held against one sine. */
-  readonly steps: readonly PhaseStep[];
-}
-
-/** Readings in the window whose pattern is looked up; a block of twice this is found for certain where one window in eight is kept. */
+/** Readings in the window whose pattern is looked up. */
 const WINDOW = 12;
+/** One window in eight is enough to find blocks of some tens of readings; short records keep more, up to all, and long ones no more than the table holds well. */
+const ONE_IN = 8;
+const SHORT = 1 << 14;
+const LONG = 1 << 17;
 /** Least changes of code in a window: a flat stretch repeats itself without any fault. */
 const LEAST_CHANGES = 4;
+/** So many times the evidence is asked for where readings follow themselves: hum in phase decides some periods at once. */
+const IN_PHASE = 4;
 const MOST_BLOCKS = 1000;
 const TABLE = 1 << 18;
 
@@ -37,22 +28,25 @@ const TABLE = 1 << 18;
  * Blocks that come twice. Windows of 12 readings are looked up by a rolling hash (Rabin and Karp), a share of them chosen by the hash itself so that
  * memory stays at 2 MB for any record; each hit is extended as far as the codes agree.
  * A periodic or quiet record agrees with itself without any fault. Of a tone the readings count that should differ by far more than noise. Otherwise the chance that a
- * reading agrees is measured in the record itself, at the same lag elsewhere and at neighbouring lags within the same readings; the mean of
- * unequal chances errs to the safe side (Jensen).
- * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings.
+ * reading agrees is measured in the record itself (evidenceAgainstChance).
+ * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings; each lag has a share of it that falls with the lag, for a buffer that is
+ * sent twice comes again at once.
  * @param tone   null for a stimulus that is no sine
  * @param isPeriodic  a triangle
- * @param alike  chance that two readings of the record, wherever they stand, are equal: Σp² over its codes; no block of a level can say more than this
+ * @param remembers   whether readings follow themselves beyond their level, so that agreeing ones are no independent evidence
+ * @param seen   how often each code came: no block can say more than the rarity of its codes
  */
 export function repeatedBlocks(
   codes: Int32Array,
   tone: Tone | null,
-  alike: number,
+  seen: Pick<Survey, "counts" | "min">,
   isPeriodic: boolean,
+  remembers: () => boolean = () => false,
 ): RepeatedBlock[] {
   const readings = codes.length;
   if (readings < 3 * WINDOW) return [];
-  const thin = Math.max(8, 2 ** Math.ceil(Math.log2(readings / 2 ** 17))) - 1;
+  const oneIn = (most: number): number => 2 ** Math.max(0, Math.ceil(Math.log2(readings / most)));
+  const thin = Math.max(tone === null ? Math.min(ONE_IN, oneIn(SHORT)) : ONE_IN, oneIn(LONG)) - 1;
   // Of each slot, the place of the last window with this hash (counted from 1) and the hash itself, side by side: one place in memory to look at.
   const table = new Int32Array(2 * TABLE);
   const found: RepeatedBlock[] = [];
@@ -62,7 +56,8 @@ export function repeatedBlocks(
   let hash = 0;
   let changes = 0;
   let lastEnd = -1;
-  const needed = -Math.log(FALSE_ALARM / readings);
+  let lastLag = 0;
+  let foundEnd = -1;
   for (let n = 0; n < readings; n++) {
     hash = (Math.imul(hash, 0x01000193) + codes[n]! + 1) | 0;
     if (n >= WINDOW) hash = (hash - Math.imul(weight, codes[n - WINDOW]! + 1)) | 0;
@@ -77,115 +72,48 @@ export function repeatedBlocks(
     const same = before >= 0 && table[slot + 1] === hash;
     table[slot] = n + 1;
     table[slot + 1] = hash;
-    if (!same || n <= lastEnd) continue;
     const lag = n - before;
+    // The same run again says nothing new.
+    if (!same || n <= foundEnd || (n <= lastEnd && (tone !== null || lag === lastLag))) continue;
     let first = n;
-    while (first - lag >= 0 && first > lastEnd && codes[first] === codes[first - lag]) first--;
+    while (first - lag >= 0 && first > foundEnd && codes[first] === codes[first - lag]) first--;
     first++;
     let last = n;
     while (last + 1 < readings && codes[last + 1] === codes[last + 1 - lag]) last++;
     if (last - first + 1 < WINDOW) continue;
-    // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
     lastEnd = last;
-    if (tone !== null && last - first + 1 > 3 * lag) continue;
-    if (tone === null && -(last - first + 1) * Math.log(alike) < needed) continue;
-    // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
-    if (isPeriodic && tone === null && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
-    if (evidenceOf(codes, first, last, lag, tone, needed) > needed) {
-      found.push({ first, length: last - first + 1, lag });
-      if (found.length >= MOST_BLOCKS) break;
+    lastLag = lag;
+    const needed = -Math.log(FALSE_ALARM / readings / (tone === null ? lag : 1));
+    if (tone !== null) {
+      // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
+      if (last - first + 1 > 3 * lag || evidenceAgainstTone(codes, first, last, lag, tone, needed) <= needed) continue;
+    } else {
+      if (rarity(codes, first, last, seen, needed) < needed) continue;
+      // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
+      if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
+      const evidence = evidenceAgainstChance(codes, first, last, lag, needed);
+      if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
     }
+    found.push({ first, length: last - first + 1, lag });
+    foundEnd = last;
+    if (found.length >= MOST_BLOCKS) break;
   }
   return found;
 }
 
 /** A triangle that agrees with itself more often than this at some lag has its period there. */
 const PERIOD = 0.05;
-/** Readings of a block that are held against the tone. */
-const MOST_ASKED = 64;
-/** Equal readings that should differ; one may be an upset reading. */
-const LEAST_TELLING = 4;
-/** rms about the tone from which noise makes readings of the same phase differ: 0.3 LSB of noise and the quantiser's own. */
-const NOISE_TELLS = 0.41;
-/** Then readings of the same phase agree with at most this chance: 0.82 in the middle of a code at 0.3 LSB. */
-const SAME_PHASE_CHANCE = 0.85;
 
-/** −ln of the chance that readings first…last agree with those `lag` before without any repetition. */
-function evidenceOf(
+/** −Σ ln of the codes' shares in the record, as far as it is needed. */
+function rarity(
   codes: Int32Array,
   first: number,
   last: number,
-  lag: number,
-  tone: Tone | null,
+  { counts, min }: Pick<Survey, "counts" | "min">,
   needed: number,
 ): number {
-  const length = last - first + 1;
-  if (tone === null)
-    return (
-      -length *
-      Math.log(Math.max(agreementNearby(codes, first, last, lag), agreementElsewhere(codes, first, last, lag)))
-    );
-  // Where the tone itself says that the two readings differ by far more than noise, equality is no chance at all.
-  const omega = 2 * Math.PI * tone.cyclesPerReading;
-  const far = 8 * Math.max(tone.noise, tone.deviation) + 3;
-  // Jumps between original and copy, but not the one that the repetition itself makes: a block sent twice at once, or one that ends in a jump back.
-  const near = (step: PhaseStep, at: number): boolean => Math.abs(step.at - at) <= step.within + 3;
-  const isCopy = length >= lag - 2 || tone.steps.some((step) => near(step, last + 1));
-  let jumped = 0;
-  for (const step of tone.steps)
-    if (step.at > first - lag && step.at <= first + 3 && !(isCopy && near(step, first))) jumped += step.step;
-  const floor = tone.usable?.floor ?? Number.NEGATIVE_INFINITY;
-  const ceiling = tone.usable?.ceiling ?? Number.POSITIVE_INFINITY;
-  const value = (theta: number): number =>
-    Math.max(floor, Math.min(ceiling, tone.offset + tone.amplitude * Math.cos(theta)));
-  // The original's phase is that of its own stretch.
-  let before = tone.phase;
-  for (const step of tone.steps) if (step.at <= first - lag) before += step.step;
-  // The most that the lag alone can move the tone; then a sample of the readings tells.
-  const most = 2 * tone.amplitude * Math.abs(Math.sin((omega * lag + jumped) / 2));
-  let telling = 0;
-  const stride = Math.max(1, Math.floor(length / MOST_ASKED));
-  for (let i = first; most > far && i <= last; i += stride) {
-    const now = value(omega * i + before + jumped);
-    if (Math.abs(now - value(omega * (i - lag) + before)) > far) telling++;
-  }
-  if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
-  // A lag of whole periods: only noise can tell, and a quiet record has none.
-  if (tone.noise < NOISE_TELLS || -length * Math.log(SAME_PHASE_CHANCE) < needed) return 0;
-  // On a rail, or a quiet peak, readings are all alike: only where the code changes has noise had a say.
-  let changes = 0;
-  for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) changes++;
-  return -changes * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
-}
-
-/** Upper estimate of a chance seen `agree` times in `of`: two standard deviations and one more. */
-function upperShare(agree: number, of: number): number {
-  return of < 20 ? 1 : Math.min(1, (agree + 2 * Math.sqrt(agree + 1) + 1) / (of + 1));
-}
-
-/** How often readings elsewhere agree with those `lag` before. */
-function agreementElsewhere(codes: Int32Array, first: number, last: number, lag: number): number {
-  let agree = 0;
-  let of = 0;
-  const stride = Math.max(1, Math.floor((codes.length - lag) / 8192));
-  for (let i = lag + 1; i < codes.length; i += stride) {
-    if (i >= first && i <= last) continue;
-    of++;
-    if (codes[i] === codes[i - lag]) agree++;
-  }
-  return upperShare(agree, of);
-}
-
-/** How often these readings agree with their neighbourhood `lag` before, a few readings off: what their level alone brings about. */
-function agreementNearby(codes: Int32Array, first: number, last: number, lag: number): number {
-  let agree = 0;
-  let of = 0;
-  for (let shift = 1; shift <= 6; shift++)
-    for (const d of [lag - shift, lag + shift])
-      for (let i = first; i <= last; i++) {
-        if (d <= 0 || i - d < 0) continue;
-        of++;
-        if (codes[i] === codes[i - d]) agree++;
-      }
-  return upperShare(agree, of);
+  if (counts === null) return Number.POSITIVE_INFINITY;
+  let sum = 0;
+  for (let i = first; i <= last && sum < needed; i++) sum -= Math.log(counts[codes[i]! - min]! / codes.length);
+  return sum;
 }

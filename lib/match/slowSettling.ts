@@ -22,6 +22,8 @@ function afterSteps({ record, clean }: MatchContext): Finding[] {
   const { codes, scale } = record;
   const weights = new Float64Array(PLACES);
   const sums = new Float64Array(PLACES);
+  const squares = new Float64Array(PLACES);
+  const counts = new Float64Array(PLACES);
   let scatter = 0;
   let scatterCount = 0;
   let previous: number | null = null;
@@ -34,8 +36,11 @@ function afterSteps({ record, clean }: MatchContext): Finding[] {
     if (previous !== null && last - first + 1 >= 4 && !railed) {
       const step = settled - previous;
       for (let j = 0; j < PLACES && first + j < half; j++) {
-        sums[j]! += step * (settled - codes[first + j]!);
+        const lacking = settled - codes[first + j]!;
+        sums[j]! += step * lacking;
         weights[j]! += step * step;
+        squares[j]! += lacking * lacking;
+        counts[j]!++;
       }
       places.push([first, Math.min(half - 1, first + 3)]);
     }
@@ -49,9 +54,12 @@ function afterSteps({ record, clean }: MatchContext): Finding[] {
   // A level without noise is known to a rounding only.
   const sigma = Math.sqrt(scatter / Math.max(1, scatterCount - levels.length) + 1 / 6);
   const share = (j: number): number => sums[j]! / weights[j]!;
+  // Hum and drift scatter levels by more than readings within one: what a common share leaves of them counts where it is more.
+  const apart = (j: number): number =>
+    counts[j]! < 3 ? 0 : Math.sqrt(Math.max(0, squares[j]! - share(j) * sums[j]!) / (counts[j]! - 1));
   const slow: number[] = [];
   for (let j = 0; j < PLACES && weights[j]! > 0; j++) {
-    if (share(j) < (DEVIATIONS * sigma) / Math.sqrt(weights[j]!)) break;
+    if (share(j) < (DEVIATIONS * Math.max(sigma, apart(j))) / Math.sqrt(weights[j]!)) break;
     slow.push(share(j));
   }
   if (slow.length === 0) return [];

@@ -1,6 +1,7 @@
 import { normalQuantile } from "../signal/distributions.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { robustDeviation } from "./robust.ts";
+import { sweepCurve } from "./sweepCurve.ts";
 import type { SweepModel } from "./sweepModel.ts";
 
 /** A place from which on a triangle runs ahead of the one fitted to the whole record. */
@@ -13,8 +14,6 @@ export interface TriangleStep {
 
 /** A triangle that turns round sooner than this has no straight part to tell a delay from. */
 const SHORTEST_HALF = 12;
-/** Cells in which the converter's own curve is averaged, at most. */
-const CELLS = 2048;
 /** Widths, in blocks, over which the delay before and after a place is averaged. */
 const WIDTHS = [2, 6, 18, 54];
 /** What a quiet quantiser and single-code errors leave once the curve is taken off: LSB of a step, and rms of one reading. */
@@ -40,7 +39,7 @@ export function triangleSteps(
   moving: { floor: number; ceiling: number },
   lsb: number,
 ): TriangleStep[] {
-  const { period, slope, amplitude, offset } = model;
+  const { period, slope } = model;
   if (period === null || !(0.5 / period.frequency >= SHORTEST_HALF)) return [];
   const { frequency, start } = period;
   const passes = 2 * frequency * codes.length;
@@ -52,25 +51,8 @@ export function triangleSteps(
   // Near the rails noise is cut off, at an apex a delay is no longer a shift of codes.
   const margin = 3 * model.residualRms + 1;
   const shows = (y: number): boolean => y > moving.floor + margin && y < moving.ceiling - margin;
-  const cells = Math.min(CELLS, Math.max(16, Math.floor(2 * amplitude)));
-  const cellOf = (y: number): number =>
-    Math.max(0, Math.min(cells - 1, Math.floor(((y - offset + amplitude) / (2 * amplitude)) * cells)));
-  const sums = [new Float64Array(cells), new Float64Array(cells)];
-  const counts = [new Float64Array(cells), new Float64Array(cells)];
   const limit = 6 * model.residualRms + 2;
-  for (let n = 0; n < codes.length; n++) {
-    const y = model.at(n);
-    const left = codes[n]! - y;
-    if (!shows(y) || Math.abs(left) > limit) continue;
-    const way = rising(n) ? 0 : 1;
-    const cell = cellOf(y);
-    sums[way]![cell]! += left;
-    counts[way]![cell]!++;
-  }
-  const curve = (cell: number): number => {
-    const [up, down] = [counts[0]![cell]!, counts[1]![cell]!];
-    return up > 0 && down > 0 ? (sums[0]![cell]! / up + sums[1]![cell]! / down) / 2 : Number.NaN;
-  };
+  const curve = sweepCurve(codes, model, [0, codes.length - 1], shows);
   const length = Math.max(1, Math.ceil(1 / slope), Math.ceil(codes.length / 16_384));
   const count = Math.floor(codes.length / length);
   // Blocks without a reading that shows are left out, and the others close up.
@@ -84,7 +66,7 @@ export function triangleSteps(
     for (let n = b * length; n < (b + 1) * length; n++) {
       const y = model.at(n);
       if (!shows(y)) continue;
-      const left = codes[n]! - y - curve(cellOf(y));
+      const left = codes[n]! - y - curve(y);
       if (!(Math.abs(left) <= limit)) continue;
       sum += rising(n) ? left : -left;
       raw += rising(n) ? codes[n]! - y : y - codes[n]!;

@@ -85,12 +85,14 @@ const ENOUGH = 1 << 22;
  * Scatter and correlation of a steady record about a straight line. A record longer than some four million readings is judged by a stretch of that length
  * at its beginning, for correlation, and whole for its variance.
  * @param mean, slope  the line: mean + slope·(n − n̄), readings of the stretches numbered through
+ * @param periodic     what a periodic component adds to reading n; it is no noise
  */
 export function noiseCorrelation(
   codes: Int32Array,
   stretches: readonly Stretch[],
   mean: number,
   slope: number,
+  periodic: ((n: number) => number) | null = null,
 ): NoiseCorrelation {
   const readings = stretches.reduce((sum, [first, last]) => sum + last - first + 1, 0);
   const middle = (readings - 1) / 2;
@@ -106,7 +108,7 @@ export function noiseCorrelation(
   for (const [first, last] of stretches) {
     let before = 0;
     for (let n = first; n <= last; n++, at++) {
-      const e = codes[n]! - mean - slope * (at - middle);
+      const e = codes[n]! - mean - slope * (at - middle) - (periodic === null ? 0 : periodic(n));
       const e2 = e * e;
       sum2 += e2;
       sum4 += e2 * e2;
@@ -150,7 +152,8 @@ export function noiseCorrelation(
   let taken = 0;
   at = 0;
   for (const [first, last] of stretches)
-    for (let n = first; n <= last; n++, at++) if (at % apart === 0) thinned[taken++] = codes[n]!;
+    for (let n = first; n <= last; n++, at++)
+      if (at % apart === 0) thinned[taken++] = codes[n]! - (periodic === null ? 0 : periodic(n));
   const memory = noiseMemory(thinned);
   // Codes that flicker between two neighbours hide a slower memory behind them; means of some readings show it.
   const isHidden = byBlocks.factor > 2 * meanByLag && thinned.length >= GROUP * FEWEST_GROUPS;

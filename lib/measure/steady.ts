@@ -13,6 +13,7 @@ import type { Estimate, Estimates, Measurement, SteadyCurve, TransitionCurve } f
 import { type NoiseCorrelation, noiseCorrelation } from "./noiseCorrelation.ts";
 import { type NoiseEstimate, noiseEstimate } from "./noiseEstimate.ts";
 import { quantisationReach } from "./noiseQuantisation.ts";
+import { type SteadyHum, steadyHum } from "./steadyHum.ts";
 import { type SteadySurvey, steadySurvey } from "./steadySurvey.ts";
 
 const Z95 = normalQuantile(0.975);
@@ -31,13 +32,19 @@ export function measureSteady(record: MatchedRecord, _random: Random): Measureme
   const survey = steadySurvey(record.codes, stretches);
   const correlation = noiseCorrelation(record.codes, stretches, survey.mean, survey.slope);
   const noise = noiseEstimate(survey, correlation, record.scale);
+  // Hum is part of what the readings scatter by, but moves their mean and slope by no more than its periods leave over.
+  const hum = steadyHum(record, survey);
+  const rest =
+    hum === null
+      ? correlation
+      : noiseCorrelation(record.codes, stretches, survey.mean - hum.mean, survey.slope - hum.slope, hum.at);
   return {
     estimates: {
       ...noiseEstimates(noise, record.scale.bits),
       codeRms: codeRms(survey, correlation, noise),
       noisePeakToPeak: noisePeakToPeak(survey),
-      meanCode: meanCode(survey, correlation),
-      drift: drift(record, survey, correlation, noise),
+      meanCode: meanCode(survey, rest, hum, correlation.variance, isShorterThanMains(record)),
+      drift: drift(record, survey, rest, noise, hum),
     },
     curves: { steady: steadyCurve(survey, correlation) },
     findings: [],
@@ -69,6 +76,10 @@ function noiseEstimates(noise: NoiseEstimate, bits: number): Estimates {
   };
 }
 
+function isShorterThanMains({ codes, sampleRate }: MatchedRecord): boolean {
+  return sampleRate !== null && codes.length / sampleRate.value < 1 / 60;
+}
+
 function noiseRms(noise: NoiseEstimate): Estimate {
   const { sigma, low, high, method, reason, shares } = noise;
   return { value: sigma, unit: "LSB", method, reason, low, high, limits: [], shares };
@@ -87,32 +98,47 @@ function upperOfTwo({ smallest, largest, counts }: SteadySurvey): number | null 
   return largest - smallest > 1 || counts === null ? null : (counts[1] ?? 0);
 }
 
-function meanCode(survey: SteadySurvey, correlation: NoiseCorrelation): Estimate {
+/**
+ * @param correlation  of what the hum leaves
+ * @param variance     of the codes about their line, hum included
+ * @param isShort      less than a period of the mains long
+ */
+function meanCode(
+  survey: SteadySurvey,
+  correlation: NoiseCorrelation,
+  hum: SteadyHum | null,
+  variance: number,
+  isShort: boolean,
+): Estimate {
   const { readings: M, mean, smallest } = survey;
   const worth = M / correlation.meanInflation;
   const upper = upperOfTwo(survey);
-  const base = {
-    unit: "LSB",
-    limits: [],
-    method:
-      correlation.meanInflation > 1.05
-        ? `mean of ${M} codes, worth ${Math.round(worth)} independent ones`
-        : `mean of ${M} codes`,
-  };
+  const moved = Math.abs(hum?.mean ?? 0);
+  const plain =
+    correlation.meanInflation > 1.05
+      ? `mean of ${M} codes, worth ${Math.round(worth)} independent ones`
+      : `mean of ${M} codes`;
+  const remark = isShort
+    ? "; a record shorter than a period of the mains: hum would pass for the level"
+    : hum === null
+      ? ""
+      : `; hum moves it by ${moved.toPrecision(2)} LSB at most`;
+  const base = { unit: "LSB", limits: [], method: plain + remark };
   if (upper !== null) {
-    const [low, high] = chance((upper / M) * worth, worth);
+    const share = variance > 0 ? Math.min(1, correlation.variance / variance) : 1;
+    const [low, high] = chance((upper / M) * (worth / share), worth / share);
     // With one code only, its neighbour on either side may have been missed.
     return {
       ...base,
       value: mean,
-      low: smallest + (survey.largest === smallest ? -high : low),
-      high: smallest + high,
+      low: smallest + (survey.largest === smallest ? -high : low) - moved,
+      high: smallest + high + moved,
       shares: [{ from: "number of readings", standard: (high - low) / 2 / Z95 }],
     };
   }
   // Half a count more than was seen: in a short record the codes at the edge of the noise may be missing by chance.
   const standard = Math.sqrt((correlation.variance + 0.5 / worth) / worth);
-  const half = tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard;
+  const half = tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard + moved;
   return {
     ...base,
     value: mean,
@@ -212,6 +238,7 @@ function drift(
   survey: SteadySurvey,
   correlation: NoiseCorrelation,
   noise: NoiseEstimate,
+  hum: SteadyHum | null,
 ): Estimate {
   const { readings: M, slope, timeSquares } = survey;
   const base = { unit: "LSB/s", limits: [], low: null, high: null };
@@ -234,7 +261,8 @@ function drift(
     Math.abs(slope) *
     noise.widthSd *
     Math.sqrt(1 / Math.max(1, Math.hypot(crossed / 1.2, 2 * Math.sqrt(Math.PI) * (noise.sigma ?? 0))));
-  const half = Math.hypot(tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard, hidden, Z95 * widths);
+  const scatter = Math.hypot(tQuantile(0.975, Math.max(1, correlation.meanDof)) * standard, hidden, Z95 * widths);
+  const half = scatter + Math.abs(hum?.slope ?? 0);
   if (sampleRate === null)
     return {
       ...base,

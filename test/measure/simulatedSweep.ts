@@ -56,6 +56,7 @@ export function recordOf(
     rateLimit: 0,
     fit: null,
     clean,
+    hum: null,
     findings: [],
   };
 }

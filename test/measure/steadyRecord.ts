@@ -10,6 +10,7 @@ export function steadyRecord(codes: Int32Array, scale: Scale, rate: number | nul
     sampleRate: rate === null ? null : { value: rate, basis: "stated", uncertainty: null, remarks: [] },
     rateLimit: 0,
     findings: [],
+    hum: null,
     fit: null,
     appliedVolts: null,
     channel: "adc0",

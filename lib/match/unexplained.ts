@@ -1,0 +1,105 @@
+import type { CaptureRecord } from "../capture/record.ts";
+import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { RunningLine } from "./runningLine.ts";
+import { expectedCycles } from "./sampleRate.ts";
+import { sineShare } from "./sineShare.ts";
+import { steppedVolts } from "./steppedLevels.ts";
+import type { Survey } from "./survey.ts";
+
+/** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
+export const LOOKED_AT = 2048;
+
+/** Share of the record's power that is left after a rereading; `far` for one that changes the signal altogether. */
+type Judge = (apply: (code: number) => number, far: boolean) => number;
+
+/** A function that says which share of the record's power the stimulus leaves unexplained after a rereading; null where nothing can be said. */
+export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null): Judge | null {
+  const { stimulus, codes, scale } = record;
+  const count = Math.min(codes.length, LOOKED_AT);
+  const top = scale.topCode;
+  if (stimulus?.kind === "sine") {
+    const starts = new Set<number>();
+    if (fit !== null) starts.add(fit.cyclesPerReading);
+    const isExpected = stimulus.frequency !== null && record.spec.sampleRate !== null;
+    if (isExpected) starts.add(expectedCycles(stimulus.frequency!, record.spec.sampleRate!));
+    const railed = seen.atBottom + seen.atTop > 0.01 * seen.readings;
+    const use = (y: number): boolean => !railed || (y > 0 && y < top);
+    return (apply, far) => {
+      const values = new Float64Array(count);
+      let used = 0;
+      for (let n = 0; n < count; n++) if (use(codes[n]!)) used++;
+      if (used < 16) return 1;
+      for (let n = 0; n < count; n++) values[n] = apply(codes[n]!);
+      let least = 1;
+      for (const c of starts) least = Math.min(least, sineShare(codes, values, count, c, use));
+      // A rereading that changes the signal altogether may show a tone where there was none, or was another: codes that wrap around have stronger harmonics than fundamental.
+      if (far && !isExpected) {
+        const found = fitSine(values);
+        if (found) least = Math.min(least, sineShare(codes, values, count, found.cyclesPerReading, use));
+      }
+      return least;
+    };
+  }
+  if (stimulus?.kind === "ramp") {
+    const stride = Math.max(1, Math.floor(codes.length / LOOKED_AT));
+    const inner = (y: number): boolean => y > 0 && y < top;
+    return (apply) => {
+      const line = new RunningLine();
+      for (let n = 0; n < codes.length; n += stride) if (inner(codes[n]!)) line.add(n, apply(codes[n]!));
+      return line.unexplained();
+    };
+  }
+  const volts = steppedVolts(record);
+  if (volts !== null) {
+    const stride = Math.max(1, Math.floor(codes.length / LOOKED_AT));
+    return (apply) => {
+      const line = new RunningLine();
+      for (let n = 0; n < codes.length; n += stride)
+        if (codes[n]! > 0 && codes[n]! < top && Number.isFinite(volts[n]!)) line.add(volts[n]!, apply(codes[n]!));
+      return line.unexplained();
+    };
+  }
+  if (stimulus?.kind === "triangle") {
+    // Its period is not known: a straight run has no second differences, a code put together wrongly has large ones.
+    const run = Math.min(codes.length, 8 * LOOKED_AT);
+    return (apply) => {
+      let bends = 0;
+      let mean = 0;
+      let squares = 0;
+      let before = apply(codes[0]!);
+      let here = apply(codes[1]!);
+      for (let n = 2; n < run; n++) {
+        const next = apply(codes[n]!);
+        bends += (next - 2 * here + before) ** 2;
+        const delta = next - mean;
+        mean += delta / (n - 1);
+        squares += delta * (next - mean);
+        before = here;
+        here = next;
+      }
+      return squares > 0 ? bends / 6 / squares : 1;
+    };
+  }
+  if (stimulus?.kind === "steady" && seen.max - seen.min > Math.min(512, (top + 1) / 2) && isSpread(seen))
+    // Only a level that splits into both ends of the range, or into pieces of bytes, is worth rereading; it must come together again.
+    return (apply) => {
+      let sum = 0;
+      let squares = 0;
+      for (let n = 0; n < count; n++) {
+        const y = apply(codes[n]!) - top / 2;
+        sum += y;
+        squares += y * y;
+      }
+      return (squares - (sum * sum) / count) / count / ((top + 1) ** 2 / 12);
+    };
+  return null;
+}
+
+/** Whether more than one reading in ten stands away from the commonest code and its neighbours: not only a few upset ones. */
+function isSpread(seen: Survey): boolean {
+  if (seen.counts === null) return true;
+  let near = 0;
+  for (let i = 0; i < seen.counts.length; i++)
+    near = Math.max(near, (seen.counts[i - 1] ?? 0) + seen.counts[i]! + (seen.counts[i + 1] ?? 0));
+  return near < 0.9 * seen.readings;
+}
