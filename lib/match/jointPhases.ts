@@ -137,21 +137,6 @@ export function jointPhases(
   return found;
 }
 
-/** The readings without their harmonics; codes. */
-export function withoutHarmonics(codes: Int32Array, fit: JointPhases): Float64Array {
-  const plain = Float64Array.from(codes);
-  fit.starts.forEach((first, k) => {
-    const last = fit.starts[k + 1] ?? codes.length;
-    for (let n = first; n < last; n++) {
-      const turns = fit.cycles * n;
-      const theta = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phases[k]!;
-      for (const { order, c, s } of fit.harmonics)
-        plain[n]! -= c * Math.cos(order * theta) + s * Math.sin(order * theta);
-    }
-  });
-  return plain;
-}
-
 /** Whether a harmonic is told from level, tone and half the sample rate. */
 function isApart(order: number, cycles: number, readings: number): boolean {
   const folded = Math.abs(order * cycles - Math.round(order * cycles));

@@ -1,8 +1,9 @@
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { type JointPhases, jointPhases, type KnownFrequency, withoutHarmonics } from "./jointPhases.ts";
+import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
 import { type PhasePieces, phasePieces, quietNoise } from "./phasePieces.ts";
 import { type PhaseStep, wrap } from "./phaseSteps.ts";
+import { withoutDistortion } from "./withoutDistortion.ts";
 
 /** Price of a piece, in units of the noise's variance: three parameters, a place, and a chance of 1e-3; what is not worth it goes later. */
 const PRICE = 30;
@@ -15,15 +16,20 @@ const MOST_JUMPS = 24;
 /** Standard deviations, and codes at the steepest, below which a jump is none. */
 const CLEAR = { deviations: 6, codes: 1 };
 /** What is left for a record to be accounted for: noise of short windows, and codes for the converter's own curve, as mean squares. */
-const ACCOUNTED = { noise: 1.6, codes: 0.7 };
+const ACCOUNTED = { noise: 1.25, codes: 0.4 };
 /** What is left must fall at least by this factor. */
-const LEAST_GAIN = 1.3;
+const LEAST_GAIN = 1.2;
 /** Share of what is left that a frequency of each piece's own may take up: the phase of a tone between losses runs straight. */
 const MOST_BENT = 0.3;
 /** Trials of the frequency within what is stated, on either side. */
 const MOST_DETUNINGS = 12;
 /** Readings on either side of a block within which a jump is placed. */
 const MARGIN = 3;
+
+/** A joint fit, the readings without distortion, and what it leaves of these. */
+interface Settled extends JointPhases {
+  readonly readings: Float64Array;
+}
 
 /** A frequency that the tone may have: cycles per reading, and by how much it may be off. */
 export interface Candidate {
@@ -34,7 +40,7 @@ export interface Candidate {
 /**
  * Jumps of phase found together, in a record that no one sine fits. The record is cut into the pieces that cost least (phasePieces), then one sine with harmonics is fitted with a phase
  * for each piece, jumps that do not stand out are taken back, and the rest must be worth more than chance gives: M·ln(rss₁/rss_K) above 2·ln M a jump and
- * 2·ln(1/FALSE_ALARM), rss₁ being left by one sine of any frequency with the same harmonics. A phase that wanders is no jump.
+ * 2·ln(1/FALSE_ALARM), rss₁ being left by one sine of any frequency, distortion and the converter's curve taken off both. A phase that wanders is no jump.
  * Cheap where the record needs no more: one fit of noise over short windows, and one with harmonics if that leaves doubt.
  * @param whole  one sine through the record; null where none stands out
  * @param known  jumps found one by one; kept where they account for the record
@@ -59,28 +65,38 @@ export function jumpsTogether(
           null,
           exclude,
         );
-  const rssOne = one?.rss ?? whole?.rss ?? Number.POSITIVE_INFINITY;
+  const rssOne = one === null ? (whole?.rss ?? Number.POSITIVE_INFINITY) : withoutDistortion(codes, one, exclude).rss;
   if (known.length === 0 && accounts(rssOne)) return null;
-  const before =
+  const asKnown =
     known.length === 0
       ? null
       : fitted(codes, [0, ...known.map((step) => step.at)], candidates.at(-1)!.cycles, null, exclude);
-  if (before !== null && accounts(before.rss)) return null;
-  let best: { fit: JointPhases; length: number; noise: number } | null = null;
+  const before = asKnown === null ? null : withoutDistortion(codes, asKnown, exclude).rss;
+  if (before !== null && accounts(before)) return null;
+  let best: { fit: Settled; length: number; noise: number } | null = null;
   for (const { cycles, allowed } of candidates) {
     const noise = Math.max(quietNoise(codes, cycles, exclude), Math.sqrt(1 / 12));
     if (!(noise > 0)) continue;
     const coarse = Math.max(noise, COARSE * Math.sqrt(rssOne / codes.length));
-    const pieces = detunings(allowed, codes.length)
+    const known = { cycles, standard: allowed, noise };
+    let pieces = detunings(allowed, codes.length)
       .map((off) => phasePieces(codes, cycles + off, coarse, PRICE, exclude))
       .reduce((a, b) => (b.cost < a.cost ? b : a));
-    const fit = refined(codes, pieces, coarse, { cycles, standard: allowed, noise }, exclude);
-    if (fit !== null && fit.starts.length > 1 && (best === null || fit.rss < best.fit.rss))
-      best = { fit, length: pieces.length, noise };
+    // Small jumps among large ones show at the noise's own price, unless distortion is cut in pieces then.
+    for (const start of [coarse, Math.sqrt(coarse * noise), noise]) {
+      if (start < coarse) pieces = phasePieces(codes, pieces.cycles, start, PRICE, exclude);
+      const fit = refined(codes, pieces, start, known, exclude);
+      if (
+        fit !== null &&
+        fit.starts.length > 1 &&
+        (best === null || priced(fit, codes.length) < priced(best.fit, codes.length))
+      )
+        best = { fit, length: pieces.length, noise };
+    }
   }
   if (best === null) return null;
   const { fit, noise } = best;
-  if (before !== null && before.rss < LEAST_GAIN * fit.rss) return null;
+  if (before !== null && before < LEAST_GAIN * fit.rss) return null;
   const jumps = fit.starts.length - 1;
   const worth = codes.length * Math.log(rssOne / fit.rss);
   if (!(rssOne > LEAST_GAIN * fit.rss) || !(worth > 2 * jumps * Math.log(codes.length) - 2 * Math.log(FALSE_ALARM)))
@@ -98,6 +114,11 @@ export function jumpsTogether(
   });
 }
 
+/** What a fit leaves, with 2·ln M for each jump; lower is better. */
+function priced(fit: Settled, readings: number): number {
+  return readings * Math.log(fit.rss) + 2 * (fit.starts.length - 1) * Math.log(readings);
+}
+
 /** Frequencies that are tried about one, a quarter of a cycle over the record apart. */
 function detunings(allowed: number, readings: number): number[] {
   const step = 0.25 / readings;
@@ -112,22 +133,24 @@ function refined(
   coarse: number,
   known: KnownFrequency,
   exclude: ((code: number) => boolean) | null,
-): JointPhases | null {
+): Settled | null {
   let pieces = first;
   let noise = coarse;
-  let best: JointPhases | null = null;
+  let best: Settled | null = null;
   for (let round = 0; round < ROUNDS; round++) {
     // Distortion that is cut in pieces at first leaves too many of them.
     for (; best === null && pieces.starts.length > MOST_JUMPS + 1 && noise < 16 * coarse; noise *= 2)
       pieces = phasePieces(codes, pieces.cycles, 2 * noise, PRICE, exclude);
     if (pieces.starts.length < 2 || pieces.starts.length > MOST_JUMPS + 1) break;
     const fit = settled(codes, pieces.starts, pieces.length, pieces.cycles, known, exclude);
-    if (fit === null || (best !== null && fit.rss >= best.rss)) break;
-    best = fit;
-    const left = Math.max(known.noise, Math.sqrt(fit.rss / Math.max(1, fit.free)));
+    if (fit === null) break;
+    const { readings, rss } = withoutDistortion(codes, fit, exclude);
+    if (best !== null && rss >= best.rss) break;
+    best = { ...fit, rss, readings };
+    const left = Math.max(known.noise, Math.sqrt(rss / Math.max(1, fit.free)));
     if (left > FALLS * noise) break;
     noise = left;
-    pieces = phasePieces(withoutHarmonics(codes, fit), fit.cycles, noise, PRICE, exclude);
+    pieces = phasePieces(readings, fit.cycles, noise, PRICE, exclude);
   }
   return best;
 }
@@ -216,9 +239,8 @@ function placeOf(
 }
 
 /** Sum of squares that a frequency of each piece's own would take up. */
-function bent(codes: Int32Array, fit: JointPhases, exclude: ((code: number) => boolean) | null): number {
-  const { starts, phases, cycles, offset, amplitude } = fit;
-  const plain = withoutHarmonics(codes, fit);
+function bent(codes: Int32Array, fit: Settled, exclude: ((code: number) => boolean) | null): number {
+  const { starts, phases, cycles, offset, amplitude, readings } = fit;
   let total = 0;
   starts.forEach((first, k) => {
     const last = (starts[k + 1] ?? codes.length) - 1;
@@ -229,7 +251,7 @@ function bent(codes: Int32Array, fit: JointPhases, exclude: ((code: number) => b
       const turns = cycles * n;
       const theta = 2 * Math.PI * (turns - Math.floor(turns)) + phases[k]!;
       const d = -amplitude * Math.sin(theta) * (n - middle);
-      rd += (plain[n]! - offset - amplitude * Math.cos(theta)) * d;
+      rd += (readings[n]! - offset - amplitude * Math.cos(theta)) * d;
       dd += d * d;
     }
     if (dd > 0) total += (rd * rd) / dd;

@@ -1,10 +1,11 @@
 import { alongSine } from "../signal/alongSine.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
-import { jointPhases, withoutHarmonics } from "./jointPhases.ts";
+import { jointPhases } from "./jointPhases.ts";
 import { TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import { exclusion } from "./usableCodes.ts";
+import { withoutDistortion } from "./withoutDistortion.ts";
 
 /** Blocks, of whole cycles where the record has so many, and the least readings in one. */
 const MOST_BLOCKS = 1024;
@@ -24,7 +25,7 @@ const CLEAR = 8;
  * held against their amplitude: white noise and white jitter move the phase of a block of L readings by at most 1.5/L of what is left, far less than a quarter; hum and
  * the converter's curve move both alike; drift moves neither. Asked for are a quarter of what is left, five times what the amplitude shows, and eight deviations of what white
  * noise gives (of eight blocks χ² above 40: 3e-6).
- * In a record of fewer than eight cycles the blocks are parts of one, harmonics 2 to 5 are taken off first, and more is asked for.
+ * In a record of fewer than eight cycles the blocks are parts of one, harmonics and the converter's curve are taken off first, and more is asked for.
  */
 export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   if (fit === null || record.stimulus?.kind !== "sine") return [];
@@ -65,7 +66,7 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   ];
 };
 
-/** The readings without harmonics, and the sine through them. */
+/** The readings without distortion, and the sine through them. */
 function plain(
   codes: Int32Array,
   fit: SineFit,
@@ -80,7 +81,7 @@ function plain(
   );
   if (joint === null) return null;
   return {
-    codes: withoutHarmonics(codes, joint),
+    codes: withoutDistortion(codes, joint, exclude).readings,
     fit: {
       cyclesPerReading: joint.cycles,
       amplitude: joint.amplitude,
