@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { POOR } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
+import { quietNoise } from "./phasePieces.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { oneSine, type StaircaseFit, staircaseFit } from "./staircaseFit.ts";
 import { bestStaircase, type Staircase, staircaseSums } from "./staircaseSums.ts";
@@ -148,7 +149,9 @@ export function periodicLoss(
   // A few turns take up part of what one loss somewhere leaves; then they must account for nearly all of it.
   const excess = one.rss / one.readings - noise ** 2;
   if (codes.length < TELLING_TURNS * found.every && residualRms ** 2 > noise ** 2 + LEFT * excess) return null;
-  if (residualRms > 2 * noise + INL_ALLOWANCE && residualRms > POOR * fit.amplitude) return null;
+  // Of pieces that are broken themselves the noise is no measure.
+  const quiet = Math.min(noise, quietNoise(codes, fit.cycles, exclude) || noise);
+  if (residualRms > 2 * quiet + INL_ALLOWANCE && residualRms > POOR * fit.amplitude) return null;
   return {
     every: found.every,
     first: found.first === 0 ? found.every : found.first,

@@ -14,6 +14,8 @@ const SLOW = 0.02;
 const NEXT_TO_NONE = 0.02;
 /** A few readings shown again are told from a loss of this many times as many. */
 const MUCH_PLAINER = 10;
+/** Readings around its place within which a slow tone's repetition is looked for: one more hardly moves its phase. */
+const PLAINER_NEAR = 12;
 /** Counts of lost readings that are tried for a jump of phase. */
 const MOST_MISSING = 5000;
 
@@ -45,7 +47,12 @@ export function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step:
     const moves = 2 * fit.amplitude * Math.abs(Math.sin((omega * n) / 2));
     const isPlainer = (missing[0] ?? Number.POSITIVE_INFINITY) > MUCH_PLAINER * n;
     if (n <= 3 && moves < 12 * noise + 6 && !isPlainer) continue;
-    const at = equalBlock(codes, step.at, n, n <= 3 && !isPlainer ? step.within : step.within + 3);
+    const at = equalBlock(
+      codes,
+      step.at,
+      n,
+      n > 3 ? step.within + 3 : isPlainer ? step.within + PLAINER_NEAR : step.within,
+    );
     if (at !== null && ((n <= 3 && isPlainer) || movedOn(codes, fit, step, at, n, 4 * noise + 2)))
       return {
         at,

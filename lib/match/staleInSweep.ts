@@ -18,7 +18,9 @@ export function staleInSweep(codes: Int32Array, moving: Moving, isRamp: boolean,
   const usual = usualStep(codes, moving, 1, isRamp);
   if (usual === null) return [];
   const advance = Math.abs(usual.step);
-  const least = LINEARITY_ALLOWANCE.back * lsb - normalQuantile(FALSE_ALARM / (2 * codes.length)) * usual.scatter;
+  // One reading off the middle of its neighbours scatters by √(3/2) of the noise, a difference of two by √2.
+  const chance = -normalQuantile(FALSE_ALARM / (2 * codes.length)) * usual.scatter * Math.sqrt(0.75);
+  const least = LINEARITY_ALLOWANCE.ahead * lsb + chance;
   if (advance < least) return [];
   const inside = (y: number): boolean => y > moving.floor && y < moving.ceiling;
   const found: Stretch[] = [];

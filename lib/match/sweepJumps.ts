@@ -26,6 +26,13 @@ const SHORTEST = 24;
  * compared enter. Less cannot be told from INL.
  */
 export const LINEARITY_ALLOWANCE = { ahead: 1.6, back: 2.5 };
+/** How sure a jump must be: codes that it must exceed beside what noise does, and the chance of a false alarm over the whole record. */
+export interface JumpCertainty {
+  readonly ahead: number;
+  readonly back: number;
+  readonly chance: number;
+}
+const SURE: JumpCertainty = { ...LINEARITY_ALLOWANCE, chance: FALSE_ALARM };
 /** Scatter, readings, from which means tell how many readings a jump is. */
 const TELLS_READINGS = 0.2;
 /** Share of one reading's advance that a jump must reach: less is no reading. */
@@ -42,7 +49,13 @@ const LEAST_SHARE = 0.6;
  * @param isRamp  a ramp has one direction; a triangle's is known only where it moves by more than noise
  * @param lsb     codes to an LSB of the converter, where firmware sums conversions
  */
-export function sweepJumps(codes: Int32Array, moving: Moving, isRamp: boolean, lsb: number): SweepJump[] {
+export function sweepJumps(
+  codes: Int32Array,
+  moving: Moving,
+  isRamp: boolean,
+  lsb: number,
+  certainty: JumpCertainty = SURE,
+): SweepJump[] {
   if (codes.length < SHORTEST) return [];
   const advance = advanceOf(codes, moving, isRamp);
   if (!(advance > 0)) return [];
@@ -51,10 +64,25 @@ export function sweepJumps(codes: Int32Array, moving: Moving, isRamp: boolean, l
     if (codes.length < Math.max(SHORTEST, 12 * width)) break;
     const usual = usualStep(codes, moving, width, isRamp);
     if (usual === null) continue;
-    for (const jump of jumpsOf(codes, moving, width, usual, advance, isRamp, lsb))
+    for (const jump of jumpsOf(codes, moving, width, usual, advance, isRamp, lsb, certainty))
       if (!found.some((f) => Math.abs(f.at - jump.at) <= f.within + jump.within + 2 * width)) found.push(jump);
   }
   return found.sort((a, b) => a.at - b.at);
+}
+
+/** Standard deviations that noise exceeds at any place and width with the chance allowed for. */
+function deviations(codes: Int32Array, { chance }: JumpCertainty): number {
+  return -normalQuantile(chance / (2 * codes.length * WIDTHS.length));
+}
+
+/** The smallest jump of a ramp that would be called one, codes; infinite where none would. */
+export function leastJump(codes: Int32Array, moving: Moving, lsb: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (const width of WIDTHS) {
+    const usual = codes.length < Math.max(SHORTEST, 12 * width) ? null : usualStep(codes, moving, width, true);
+    if (usual !== null) least = Math.min(least, SURE.ahead * lsb + deviations(codes, SURE) * usual.scatter);
+  }
+  return least;
 }
 
 /** Codes a reading, from the means that show it best: noise hides it in short ones, apexes and the converter's curve in long ones. */
@@ -78,11 +106,12 @@ function jumpsOf(
   advance: number,
   isRamp: boolean,
   lsb: number,
+  certainty: JumpCertainty,
 ): SweepJump[] {
-  const chance = -normalQuantile(FALSE_ALARM / (2 * codes.length * WIDTHS.length)) * scatter;
+  const chance = deviations(codes, certainty) * scatter;
   const size = Math.abs(usual);
-  const ahead = Math.max(LEAST_SHARE * advance, LINEARITY_ALLOWANCE.ahead * lsb + chance);
-  const back = Math.max(LEAST_SHARE * advance, LINEARITY_ALLOWANCE.back * lsb + chance);
+  const ahead = Math.max(LEAST_SHARE * advance, certainty.ahead * lsb + chance);
+  const back = Math.max(LEAST_SHARE * advance, certainty.back * lsb + chance);
   const found: SweepJump[] = [];
   let best: { at: number; ahead: number; atApex: boolean } | null = null;
   const close = (): void => {
