@@ -90,10 +90,31 @@ function piecesFit(
     asked.pieces,
   );
   if (piece > asked.better * left) return null;
+  if (isMostly(codes, parts, amplitude, exclude)) return null;
   const sound = parts.filter((p) => p.residualRms <= asked.better * left);
   const moved =
     robustDeviation(sound.map((p) => p.offset)) ** 2 + robustDeviation(sound.map((p) => p.amplitude)) ** 2 / 2;
   return moved > MOST_OTHER * left ** 2 ? null : { piece, left };
+}
+
+/** Share of readings that one piece's sine must meet for the others to be upset readings, and how nearly, as a share of the amplitude. */
+const MOSTLY = { readings: 0.85, near: 0.1 };
+
+/** Whether the sine of the best piece goes through most of the record: single upset readings throw the fit of a short record, and break no phase. */
+function isMostly(
+  codes: Int32Array,
+  parts: readonly SineFit[],
+  amplitude: number,
+  exclude: ((code: number) => boolean) | null,
+): boolean {
+  const sine = alongSine(parts.reduce((a, b) => (b.residualRms < a.residualRms ? b : a)));
+  let [met, used] = [0, 0];
+  for (let n = 0; n < codes.length; n++) {
+    if (exclude?.(codes[n]!)) continue;
+    used++;
+    if (Math.abs(codes[n]! - sine(n)) < MOSTLY.near * amplitude) met++;
+  }
+  return met > MOSTLY.readings * used;
 }
 
 function quantile(values: readonly number[], share: number): number {

@@ -3,6 +3,9 @@ import { symmetricSolve } from "../signal/symmetricSolve.ts";
 /** Harmonics that go with the tone: over a few cycles distortion looks like a change of phase. */
 const HARMONICS = [2, 3, 4, 5];
 const ROUNDS = 6;
+/** Powers of time by which level and amplitude may move, in records long enough to tell: a drift of few cycles looks like a change of phase too. */
+const MOVES = { level: 4, amplitude: 2 };
+const LONG_ENOUGH = 200;
 
 /** One sine with harmonics through a record, its phase free in each of some pieces. */
 export interface JointPhases {
@@ -14,6 +17,9 @@ export interface JointPhases {
   readonly phases: readonly number[];
   /** Of each harmonic its order, and the parts in phase and in quadrature with the tone turned by it; codes. */
   readonly harmonics: readonly { readonly order: number; readonly c: number; readonly s: number }[];
+  /** How level and amplitude move, codes: coefficients of u, u², … with u from −1 to 1 over the record. */
+  readonly levelMoves: readonly number[];
+  readonly amplitudeMoves: readonly number[];
   /** Jump from each piece to the next is phases[k + 1] − phases[k]; its variance in units of the noise's. */
   readonly jumpVariance: readonly number[];
   readonly rss: number;
@@ -28,7 +34,7 @@ export interface KnownFrequency {
 }
 
 /**
- * Least squares, Gauss-Newton: level, amplitude, frequency, harmonics 2 to 5 locked to the tone's phase, and a phase for each piece.
+ * Least squares, Gauss-Newton: level, amplitude and how they move, frequency, harmonics 2 to 5 locked to the tone's phase, and a phase for each piece.
  * @returns null where the columns cannot be told apart
  */
 export function jointPhases(
@@ -43,7 +49,9 @@ export function jointPhases(
   let { cycles, amplitude } = start;
   const phases = [...start.phases];
   const harmonics = HARMONICS.filter((h) => isApart(h, cycles, codes.length));
-  const base = 3 + 2 * harmonics.length;
+  const moves = codes.length < LONG_ENOUGH ? { level: 0, amplitude: 0 } : MOVES;
+  const level = 3 + 2 * harmonics.length;
+  const base = level + moves.level + moves.amplitude;
   const width = base + pieces;
   let found: JointPhases | null = null;
   for (let round = 0; round < ROUNDS; round++) {
@@ -69,7 +77,12 @@ export function jointPhases(
           const d = -amplitude * s;
           x[0] = 1;
           x[1] = c;
-          x[2] = ((n - half) / half) * d;
+          const u = (n - half) / half;
+          x[2] = u * d;
+          for (let i = 0, power = u; i < moves.level; i++, power *= u) {
+            x[level + i] = power;
+            if (i < moves.amplitude) x[level + moves.level + i] = power * c;
+          }
           let hc = c;
           let hs = s;
           let order = 1;
@@ -118,6 +131,8 @@ export function jointPhases(
       starts,
       phases: [...phases],
       harmonics: harmonics.map((order, i) => ({ order, c: solved.x[3 + 2 * i]!, s: solved.x[4 + 2 * i]! })),
+      levelMoves: [...solved.x.subarray(level, level + moves.level)],
+      amplitudeMoves: [...solved.x.subarray(level + moves.level, base)],
       jumpVariance,
       rss: Math.max(rss, 1e-9),
       free: used - width,

@@ -1,3 +1,4 @@
+import { alongSine } from "../signal/alongSine.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
@@ -65,7 +66,8 @@ export function jumpsTogether(
           null,
           exclude,
         );
-  const rssOne = one === null ? (whole?.rss ?? Number.POSITIVE_INFINITY) : withoutDistortion(codes, one, exclude).rss;
+  const plain = one === null ? null : withoutDistortion(codes, one, exclude);
+  const rssOne = plain?.rss ?? whole?.rss ?? Number.POSITIVE_INFINITY;
   if (known.length === 0 && accounts(rssOne)) return null;
   const asKnown =
     known.length === 0
@@ -102,6 +104,7 @@ export function jumpsTogether(
   if (!(rssOne > LEAST_GAIN * fit.rss) || !(worth > 2 * jumps * Math.log(codes.length) - 2 * Math.log(FALSE_ALARM)))
     return null;
   if (bent(codes, fit, exclude) > MOST_BENT * fit.rss) return null;
+  if (one !== null && plain !== null && withoutLines(plain.readings, one) < LEAST_GAIN * fit.rss) return null;
   const variance = fit.rss / Math.max(1, fit.free);
   return fit.starts.slice(1).map((_, i) => {
     const { at, within } = placeOf(codes, fit, i + 1, best.length + MARGIN, noise);
@@ -236,6 +239,23 @@ function placeOf(
     if (cost < best.cost + 4 * noise ** 2) within = Math.max(within, Math.abs(first + i - best.at));
   });
   return { at: best.at, within };
+}
+
+/** Lines beside the tone that are taken off, and how many cycles over the record they must stand from it: nearer ones are what a jump makes. */
+const MOST_LINES = 3;
+const LEAST_APART = 3;
+
+/** Sum of squares that one sine leaves beside its strongest other lines: hum turns the phase of a tone of few cycles as well. */
+function withoutLines(readings: Float64Array, { cycles, offset, amplitude, phases }: JointPhases): number {
+  const tone = alongSine({ cyclesPerReading: cycles, offset, amplitude, phase: phases[0]! });
+  const left = readings.map((y, n) => y - tone(n));
+  for (let i = 0; i < MOST_LINES; i++) {
+    const line = fitSine(left);
+    if (line === null || Math.abs(line.cyclesPerReading - cycles) * left.length < LEAST_APART) break;
+    const sine = alongSine(line);
+    for (let n = 0; n < left.length; n++) left[n]! -= sine(n);
+  }
+  return left.reduce((sum, r) => sum + r * r, 0);
 }
 
 /** Sum of squares that a frequency of each piece's own would take up. */

@@ -5,7 +5,7 @@ const MOST_CELLS = 1024;
 const READINGS_A_CELL = 16;
 
 /**
- * Readings of a tone without its harmonics and without the converter's own curve: what is left at each level, on average over both slopes and all cycles. A loss
+ * Readings of a tone without drift of its level and amplitude, without its harmonics and without the converter's own curve: what is left at each level, on average over both slopes and all cycles. A loss
  * moves the two slopes apart, and differs from before to after; of a record of few passes a part of it goes with the curve.
  * @returns the readings, and the sum of squares that the tone then leaves, made up for the cells' means; codes
  */
@@ -14,7 +14,8 @@ export function withoutDistortion(
   fit: JointPhases,
   exclude: ((code: number) => boolean) | null,
 ): { readings: Float64Array; rss: number } {
-  const { starts, phases, cycles, offset, amplitude, harmonics } = fit;
+  const { starts, phases, cycles, offset, amplitude, harmonics, levelMoves, amplitudeMoves } = fit;
+  const half = codes.length / 2;
   const cells = Math.max(
     1,
     Math.min(MOST_CELLS, Math.floor(2 * amplitude), Math.floor(codes.length / READINGS_A_CELL)),
@@ -33,6 +34,9 @@ export function withoutDistortion(
       const cell = Math.min(cells - 1, Math.floor(((tone + 1) / 2) * cells));
       let distortion = 0;
       for (const { order, c, s } of harmonics) distortion += c * Math.cos(order * theta) + s * Math.sin(order * theta);
+      const u = (n - half) / half;
+      for (let i = 0, power = u; i < levelMoves.length; i++, power *= u)
+        distortion += (levelMoves[i]! + (amplitudeMoves[i] ?? 0) * tone) * power;
       readings[n]! -= distortion;
       left[n] = readings[n]! - offset - amplitude * tone;
       cellOf[n] = exclude?.(codes[n]!) ? -1 : cell;
