@@ -70,7 +70,7 @@ export function coursesOf(record: CaptureRecord, fit: SineFit, stretch: Stretch,
   if (record.codes.length < 60 || fit.cyclesPerReading * record.codes.length < LEAST_CYCLES) return [];
   const lsb = converterLsb(record);
   const quiet = fit.residualRms < 0.36 * lsb;
-  return sineCourses(record.codes, fit, stretch, awayFrom(usable, fit)).filter(
+  return sineCourses(record.codes, fit, stretch, awayFrom(usable, fit)).courses.filter(
     ({ of, size }) => Math.abs(size) >= (quiet || of === "amplitude" ? LEAST_QUIET_LSB : LEAST_LSB) * lsb,
   );
 }

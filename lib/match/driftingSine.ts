@@ -15,6 +15,13 @@ export interface Course {
   readonly squares: number;
 }
 
+/** Courses, and what the sine with its harmonics leaves of the readings looked at before they are taken off. */
+export interface Courses {
+  readonly courses: readonly Course[];
+  readonly rss: number;
+  readonly readings: number;
+}
+
 /** What courses add to a fitted sine at reading n, up to a constant and a share of the sine itself. */
 export function alongCourses(
   courses: readonly Course[],
@@ -77,7 +84,7 @@ export function sineCourses(
   fit: SineFit,
   stretch: Stretch,
   exclude: ((model: number) => boolean) | null,
-): Course[] {
+): Courses {
   const table = tableOf(codes, fit, stretch, exclude);
   const { sums, counts, readings } = table;
   const cells = sums.length;
@@ -105,7 +112,7 @@ export function sineCourses(
     if (left > 1e-3 * before) basis.push(a.map((x) => x / Math.sqrt(left)));
   }
   const freedom = readings - basis.length - 1;
-  if (freedom < 20) return [];
+  if (freedom < 20) return { courses: [], rss: 0, readings };
   const means = sums.map((s, i) => (counts[i]! > 0 ? s / counts[i]! : 0));
   const before = dot(means, means);
   const left = orthogonal(means);
@@ -151,7 +158,7 @@ export function sineCourses(
     const coloured = used > 4 ? Math.max(1, scatter / (used - 3) / variance) : 1;
     if (Math.sqrt(squares / (variance * coloured)) > needed) found.push({ of, size, timeConstant, squares });
   }
-  return found;
+  return { courses: found, rss, readings };
 }
 
 interface Table {

@@ -8,6 +8,7 @@ import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
 import type { LossEvent } from "./lossEvent.ts";
+import { isCourse, isSomethingElse } from "./otherThanJumps.ts";
 import { phaseEvent } from "./phaseEvent.ts";
 import { burstOf, rampBreaks } from "./rampBreaks.ts";
 import { repeatedBlocks } from "./repeatedBlocks.ts";
@@ -40,9 +41,14 @@ export function lossEvents(
   for (const event of countedGaps(record)) add(event);
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
-  const steps = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
+  const turns = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
+  // A tone that drifts has no jumps, and its deviation is the drift's. Where nothing is left but noise, nothing need be asked.
+  const isLeft = turns.length > 0 || (kind === "sine" && fit !== null && fit.residualRms > 1.2 * noise);
+  const drifts = isLeft && isCourse(record, turns, noise, usable);
+  const steps = drifts || (turns.length > 0 && isSomethingElse(record, noise, usable)) ? [] : turns;
   const between = fit === null ? null : betweenJumps(record, fit, steps, usable);
-  const deviation = between === null || steps.length > 0 ? noise : typicalDeviation(record.codes, between, usable);
+  const deviation =
+    between === null || steps.length > 0 || drifts ? noise : typicalDeviation(record.codes, between, usable);
   const tone = between === null ? null : { ...between, noise, deviation, usable, steps };
   const repeats = repeatedBlocks(record.codes, tone, seen, kind === "triangle", () => humOnLevels(record));
   for (const block of repeats) {

@@ -19,6 +19,7 @@ import { mainsHum } from "./mainsHum.ts";
 import { mainsLines } from "./mainsLines.ts";
 import type { MatchedRecord } from "./matched.ts";
 import { misplacedCodes } from "./misplacedCodes.ts";
+import { isUpsetOnly } from "./otherThanJumps.ts";
 import { outliers } from "./outliers.ts";
 import { periodicLoss } from "./periodicLoss.ts";
 import { pinSafety } from "./pinSafety.ts";
@@ -102,7 +103,8 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
     fit,
     isListed ? "listed levels" : record.stimulus?.kind === "ramp" ? "ramp" : "stretches",
   );
-  const broken = events.length > 0 || stale.length > 0 ? [] : brokenPhase(record, reference, usable);
+  const isAccounted = events.length > 0 || stale.length > 0 || isUpsetOnly(record, usable);
+  const broken = isAccounted ? [] : brokenPhase(record, reference, usable);
   const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.
   if (broken.length > 0) return finish(record, seen, { ...nothing, ends, usable }, damage);
@@ -154,12 +156,14 @@ function finish(
 }
 
 /**
- * What only follows from a flattening, and is no second fault: the codes that a ramp or triangle leaves out; and the size of a sine that is compressed without a
- * plateau, of which nothing can be left out of the fit.
+ * What only follows from a flattening, and is no second fault: the codes that a ramp or triangle leaves out; and the size and the remainder of a sine that is compressed
+ * without a plateau, of which nothing can be left out of the fit.
  */
 function followingFlattening({ stimulus }: CaptureRecord, ends: MatchContext["ends"]): readonly FindingId[] {
   if (stimulus?.kind !== "sine") return ["range-not-exercised"];
-  return ends.length === 0 ? ["amplitude-mismatch", "offset-mismatch"] : [];
+  return ends.length > 0
+    ? []
+    : ["amplitude-mismatch", "offset-mismatch", "outliers", "mains-hum", "telegraph-noise", "drifting"];
 }
 
 /** A few stale readings are cut out; many would leave no stretch worth measuring, and stay in. */

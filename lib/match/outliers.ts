@@ -1,9 +1,9 @@
 import type { Stretch } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
-import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
+import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
 import { median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { exclusion } from "./usableCodes.ts";
@@ -57,12 +57,14 @@ interface Apart {
 function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | null {
   if (whole === null) return null;
   const { codes, scale } = record;
-  const top = scale.topCode;
+  // On rails and plateaus the signal stands still.
+  const low = Math.max(0, usable?.floor ?? 0);
+  const high = Math.min(scale.topCode, usable?.ceiling ?? scale.topCode);
   const [first, last] = longest(clean);
-  const fit = last - first < SHORT ? withoutUpsets(record, whole, [first, last], exclusion(usable)) : whole;
+  const fit = last - first < SHORT ? fitWithoutUpsets(codes, whole, [first, last], exclusion(usable)).fit : whole;
   const omega = 2 * Math.PI * fit.cyclesPerReading;
   const model = (n: number): number =>
-    Math.max(0, Math.min(top, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
+    Math.max(low, Math.min(high, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
   const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
   const sample: number[] = [];
   for (let n = first; n <= last; n += stride) sample.push(Math.abs(codes[n]! - model(n)));
@@ -71,39 +73,12 @@ function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | 
   const sine = alongSine(fit);
   // A reading that shows the one before again is a stale one and has its own finding.
   return collect(first, last, limit, (n) =>
-    n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(0, Math.min(top, sine(n))),
+    n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(low, Math.min(high, sine(n))),
   );
 }
 
 /** Fewer readings let a handful of upset ones spoil the fit and the measures of its scatter. */
 const SHORT = 512;
-const ROUNDS = 3;
-
-/** The sine fitted again without readings that stand apart from it, as far as fewer than a tenth do. */
-function withoutUpsets(
-  { codes }: MatchContext["record"],
-  whole: SineFit,
-  [first, last]: Stretch,
-  exclude: ((code: number) => boolean) | null,
-): SineFit {
-  let fit = whole;
-  for (let round = 0; round < ROUNDS; round++) {
-    const sine = alongSine(fit);
-    const away = Float64Array.from({ length: last - first + 1 }, (_, i) =>
-      Math.abs(codes[first + i]! - sine(first + i)),
-    );
-    const limit = 5 * Math.max(1.4826 * median(away), 0.5);
-    const apart = away.reduce((count, a) => count + (a > limit ? 1 : 0), 0);
-    if (apart === 0 || apart > away.length / 10) break;
-    const kept = Float64Array.from(codes, (y, n) =>
-      n < first || n > last || away[n - first]! > limit || exclude?.(y) ? Number.NaN : y,
-    );
-    const again = fitSine(kept, { first, last, frequency: fit.cyclesPerReading, exclude: Number.isNaN });
-    if (again === null) break;
-    fit = again;
-  }
-  return fit;
-}
 
 /**
  * Where noise ends: eight deviations by the larger of the median's measure and a high quantile's, which covers flat-topped remainders as well. Of a Gaussian 2 % lie beyond

@@ -6,9 +6,8 @@ import { converterLsb } from "./converterLsb.ts";
 import { alongCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
+import { levelsBesideTone } from "./levelsBesideTone.ts";
 import { say } from "./say.ts";
-import { twoLevels } from "./twoLevels.ts";
-import { takeHarmonicsOff } from "./withoutHarmonics.ts";
 
 const LEAST_SWITCHES = 4;
 const LEAST_LSB = 0.7;
@@ -71,33 +70,22 @@ const MOST_VALUES = 1 << 14;
 /** What the converter's curve leaves of a tone wanders by some tenths of an LSB where its phases repeat slowly. */
 const LEAST_BESIDE_TONE_LSB = 1;
 
-const ROUNDS = 4;
 /** Share of the readings that may lie at a rail: a sine that is cut off at its peaks stays on one level there. */
 const MOST_CUT = 0.01;
 
 /** Two levels in what a tone and its harmonics leave of the record. */
-function besideTone({ record, fit, clean, courses, seen }: MatchContext): Finding[] {
+function besideTone({ record, fit, clean, courses, seen, ends }: MatchContext): Finding[] {
   const { codes } = record;
   if (fit === null || clean.length !== 1 || codes.length < 240) return [];
-  if (seen.atBottom + seen.atTop > MOST_CUT * codes.length) return [];
+  if (ends.length > 0 || seen.atBottom + seen.atTop > MOST_CUT * codes.length) return [];
   const step = Math.ceil(codes.length / MOST_VALUES);
   const sine = alongSine(fit);
   const course = alongCourses(courses, fit, clean[0]!);
-  const left = new Float64Array(Math.floor(codes.length / step));
-  for (let i = 0; i < left.length; i++)
+  const sums = new Float64Array(Math.floor(codes.length / step));
+  for (let i = 0; i < sums.length; i++)
     for (let n = i * step; n < (i + 1) * step; n++)
-      left[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
-  let values = left.slice();
-  takeHarmonicsOff(values, fit.cyclesPerReading * step);
-  let found = twoLevels(values);
-  // Over a few cycles harmonics follow the switching as well: without the levels they are seen as they are.
-  for (let round = 0; round < ROUNDS && found !== null; round++) {
-    const { at } = found;
-    const flat = left.map((x, i) => x - at(i));
-    takeHarmonicsOff(flat, fit.cyclesPerReading * step);
-    values = flat.map((x, i) => x + at(i));
-    found = twoLevels(values);
-  }
+      sums[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
+  const { values, found } = levelsBesideTone(sums, fit.cyclesPerReading * step);
   if (found === null || !found.isFlat || found.switches < LEAST_SWITCHES) return [];
   if (found.apart < LEAST_BESIDE_TONE_LSB * converterLsb(record)) return [];
   // Hum is explained better by some lines, which telegraph noise spreads over many.

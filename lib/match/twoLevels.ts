@@ -7,6 +7,8 @@ export interface TwoLevels {
   readonly switches: number;
   /** What the levels explain of the squares, the price of the switches taken off. */
   readonly squares: number;
+  /** Standard deviation about the levels, by the moves from one value to the next. */
+  readonly noise: number;
   /** Whether stays on a level have that level's mean and are flat within: a hum, a drift or noise that wanders do not. */
   readonly isFlat: boolean;
   /** The level at a value. */
@@ -32,11 +34,7 @@ const SHORTEST_STAY = 6;
  */
 export function twoLevels(values: Float64Array): TwoLevels | null {
   const n = values.length;
-  const stride = Math.ceil(n / MOST_MOVES);
-  const moves = Float64Array.from({ length: Math.floor((n - 1) / stride) }, (_, i) =>
-    Math.abs(values[i * stride + 1]! - values[i * stride]!),
-  );
-  const sigma = Math.max(0.29, (1.4826 * median(moves)) / Math.SQRT2);
+  const sigma = noiseOf(values);
   const price = (2 * Math.log(n) + 4) * sigma * sigma;
   let best: { gain: number; levels: readonly [number, number]; path: Uint8Array } | null = null;
   for (const width of WIDTHS) {
@@ -62,9 +60,31 @@ export function twoLevels(values: Float64Array): TwoLevels | null {
     apart: levels[1] - levels[0],
     switches: stays.length - 1,
     squares: best.gain,
+    noise: sigma,
     isFlat: areFlat(values, levels, path, stays, sigma),
     at: (i) => levels[path[i]!]!,
   };
+}
+
+/** Standard deviation of white noise in values that may move slowly, by the moves from one to the next; a quiet quantiser has 1/√12. */
+function noiseOf(values: Float64Array): number {
+  const stride = Math.ceil(values.length / MOST_MOVES);
+  const moves = Float64Array.from({ length: Math.floor((values.length - 1) / stride) }, (_, i) =>
+    Math.abs(values[i * stride + 1]! - values[i * stride]!),
+  );
+  return Math.max(0.29, (1.4826 * median(moves)) / Math.SQRT2);
+}
+
+/** A value or two that stand eight deviations apart from those before and after take the value before: upset readings are no stay on a level. */
+export function withoutUpsets(values: Float64Array): Float64Array {
+  const settled = values.slice();
+  const far = 8 * noiseOf(values);
+  for (let i = 1; i < settled.length; i++) {
+    const before = settled[i - 1]!;
+    const isBack = (n: number): boolean => n >= values.length || Math.abs(values[n]! - before) < far;
+    if (Math.abs(values[i]! - before) > far && (isBack(i + 1) || isBack(i + 2))) settled[i] = before;
+  }
+  return settled;
 }
 
 function averagesSpread(values: Float64Array, width: number): number {
