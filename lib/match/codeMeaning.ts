@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { exchangedOnLevels } from "./exchangedOnLevels.ts";
 import type { Finding } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { type Rereading, rereadings } from "./rereadings.ts";
@@ -26,6 +27,7 @@ const ALL_BUT_NOISE = 0.01;
 const ENOUGH_CODES = 24;
 /** Of a staircase that a converter in order would not give. */
 const ENOUGH_LEVELS = 5;
+
 /**
  * Words put together wrongly although every code is in range: the sign bit turned over, bytes exchanged, two lines exchanged, a bit that never changes.
  * Each rereading is judged by how much of the record the stimulus leaves unexplained. A true reading of the words by a monotone converter
@@ -40,6 +42,15 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const now = judge((y) => y, false);
   if (!(now > 0)) return [];
   const stepped = record.stimulus?.kind === "steps";
+  const exchanged = exchangedOnLevels(record);
+  if (exchanged !== null)
+    return [
+      meant(
+        record,
+        exchanged,
+        "the readings of each level lie closer together and the levels nearer to a straight line than with the codes as they stand",
+      ),
+    ];
   // Levels that lie as near to the line as a converter in order puts them leave nothing to explain.
   if (stepped && now * spreadOf(record, (y) => y) < STRAIGHT ** 2) return [];
   const enough = stepped
@@ -69,17 +80,20 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   if (best === null) return stuckTopBit(record, seen, fit, now);
   const { reading, left } = best;
   const ratio = now / Math.max(left, 1e-12);
-  return [
-    {
-      id: reading.id,
-      severity: "error",
-      text: `With ${reading.what} the stimulus explains the record ${ratio > 1000 ? "over 1000" : say.number(ratio)} times better (in power) than with the codes as they stand.`,
-      cause: reading.cause,
-      advice: reading.advice,
-      readings: [[0, record.codes.length - 1]],
-      nulls: ALL_METRICS,
-    },
-  ];
+  const better = `the stimulus explains the record ${ratio > 1000 ? "over 1000" : say.number(ratio)} times better (in power) than with the codes as they stand`;
+  return [meant(record, reading, better)];
+}
+
+function meant(record: CaptureRecord, reading: Rereading, better: string): Finding {
+  return {
+    id: reading.id,
+    severity: "error",
+    text: `With ${reading.what} ${better}.`,
+    cause: reading.cause,
+    advice: reading.advice,
+    readings: [[0, record.codes.length - 1]],
+    nulls: ALL_METRICS,
+  };
 }
 
 /** Whether lines exchanged move several levels: a single one off the line is as likely to be flattened or set wrongly. */

@@ -84,7 +84,7 @@ export const FAULT_CASES: readonly FaultCase[] = [
   on("ramp", ramps, "stuck-low", [0, 5, 11]),
   on("tone", tone, "swapped-bits", ["0:1", "3:4", "10:11"]),
   on("ramp", ramps, "swapped-bits", ["0:1", "3:4", "10:11"]),
-  on("steps", steps, "swapped-bits", ["3:4", "10:11"]),
+  on("steps", steps, "swapped-bits", ["1:2", "3:4", "10:11"]),
   on("steps", steps, "stuck-low", [4, 6, 10]),
   on("steps", steps, "stuck-high", [4, 6, 10]),
   on("listed steps", listed, "stuck-low", [4, 6, 10]),
