@@ -3,6 +3,7 @@ import type { Finding } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import type { Survey } from "./survey.ts";
+import { swappedLevel } from "./swappedLevel.ts";
 
 /**
  * Codes that do not fit the declared resolution: printed with another sign, shifted up in their word, bytes exchanged, or simply of more bits.
@@ -21,12 +22,12 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
 
   const words = record.log.channels.find((c) => c.name === record.channel)?.codes ?? codes;
   const swapped = swappedBytes(words, bits, coding === "twos-complement");
-  if (swapped)
+  if (swapped || swappedLevel(record))
     return [
       {
         ...base,
         id: "byte-swapped",
-        text: `The ${range}; with the two bytes of each 16-bit word exchanged they fit, and neighbouring readings lie ${say.number(swapped)} times closer together.`,
+        text: `The ${range}; with the two bytes of each 16-bit word exchanged they fit, and ${swapped ? `neighbouring readings lie ${say.number(swapped)} times closer together` : "the level stands where it is stated"}.`,
         cause: "The firmware sent the word in one byte order and the receiver put it together in the other.",
         advice:
           "Exchange the bytes when the words are put together (or give `bytes: big-endian` or `little-endian` where bytes were logged).",
@@ -85,11 +86,12 @@ export function codesOutside(record: CaptureRecord, seen: Survey): Finding[] {
   ];
 }
 
-/** Whether the words of a quiet level, taken from the top of a 16-bit word, stand within 2 % of full scale of where the stated level puts them. */
+/** Whether the words of a quiet level, taken from the top of a 16-bit word (of a longer one for 16 bits and more), stand within 2 % of full scale of where the stated level puts them. */
 function agreesWithLevel({ stimulus, scale, spec }: CaptureRecord, words: Int32Array, zeros: number): boolean {
   const { bits, coding } = spec.converter;
-  if (stimulus?.kind !== "steady" || stimulus.voltage === null || bits >= 16 || zeros < 16 - bits) return false;
-  const word = words[words.length >> 1]! / 2 ** (16 - bits);
+  const shift = bits < 16 ? 16 - bits : Math.ceil(bits / 4 + 1) * 4 - bits;
+  if (stimulus?.kind !== "steady" || stimulus.voltage === null || zeros < shift) return false;
+  const word = words[words.length >> 1]! / 2 ** shift;
   const full = 2 ** bits;
   const plain = coding === "twos-complement" ? (word + 1.5 * full) % full : word;
   return Math.abs(plain - (stimulus.voltage - scale.low) / scale.lsb) < 0.02 * (scale.topCode + 1);

@@ -5,6 +5,7 @@ import type { Detector } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
 import { levelOrder } from "./levelOrder.ts";
+import { levelsOffLine } from "./levelsOffLine.ts";
 import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
@@ -111,8 +112,7 @@ function amplitudeCause(ratio: number): string {
 }
 
 /** Ramp, triangle, steady and steps against their stated levels. */
-export const otherMismatch: Detector = (context) => {
-  const { record, seen, clean, triangle } = context;
+export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
   const { stimulus, codes, scale } = record;
   if (stimulus === null || codes.length < 16) return [];
   const top = scale.topCode;
@@ -203,8 +203,10 @@ export const otherMismatch: Detector = (context) => {
       if (record.appliedVolts === null && clean.length !== 1) return [];
       const applied = steppedVolts(record);
       if (applied === null) return [];
-      // Levels that are not those stated spoil the line.
-      const order = levelOrder(context);
+      // Levels that are flattened, or not those stated, spoil the line.
+      const off = levelsOffLine(record);
+      if (off?.isEnd) return [];
+      const order = off === null ? [] : levelOrder(record, off);
       if (order.length > 0) return order;
       const line = lineOf(
         codes,

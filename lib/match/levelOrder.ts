@@ -1,6 +1,6 @@
-import type { MatchContext } from "./context.ts";
+import type { CaptureRecord } from "../capture/record.ts";
 import type { Finding } from "./finding.ts";
-import { levelsOffLine, type OffLine } from "./levelsOffLine.ts";
+import type { LevelsOffLine, OffLine } from "./levelsOffLine.ts";
 import { LINE_METRICS, SHAPE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 
@@ -8,13 +8,8 @@ import { say } from "./say.ts";
 const TOLD = 4;
 
 /** Levels of a staircase that are not those stated: all the other way round, or some that changed places. */
-export function levelOrder({ record, clean }: MatchContext): Finding[] {
-  // With readings missing the list does not line up any more.
-  if (record.appliedVolts === null && clean.length !== 1) return [];
-  const found = levelsOffLine(record);
-  if (found === null || found.isEnd) return [];
+export function levelOrder(record: CaptureRecord, { off, allowed, slope, levels }: LevelsOffLine): Finding[] {
   const base = { id: "amplitude-mismatch", severity: "error", nulls: [...LINE_METRICS, ...SHAPE_METRICS] } as const;
-  const { off, allowed, slope, levels } = found;
   if (slope < 0)
     return [
       {

@@ -5,6 +5,7 @@ import { ALL_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
+import { swappedLevel } from "./swappedLevel.ts";
 
 /**
  * A sine, ramp or level that is half the range away from where it must be (the sign bit), or smaller than stated by a power of two in amplitude and offset
@@ -49,15 +50,17 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
   // All points go the same way: codes that close in on the middle from both sides are fewer bits.
   if ([1, -1].some((way) => points.every((p) => Math.abs(way * (p.found - p.expected) - full / 2) <= close * full)))
     return [turnedSign(record, points[0]!)];
+  if (swappedLevel(record)) return [swappedBytes(record, points[0]!)];
   const wider = widerLevel(record, points, origin, seen);
   if (wider !== null) return [wider];
   const largest = Math.max(...points.map((p) => reach(p.expected)));
-  if (!(largest > (points.length > 1 || origin === 0 ? 0.1 : 0.2) * full)) return [];
+  const isLevel = points.length === 1;
+  if (!(largest > (origin > 0 ? 0.2 : isLevel ? 0.03 : 0.1) * full)) return [];
   for (let k = 1; k <= Math.min(8, Math.floor(scale.bits) - 2); k++) {
     const factor = 2 ** k;
-    const agree = points.every(
-      (p) => Math.abs(origin + (p.found - origin) * factor - p.expected) <= close * full + factor,
-    );
+    // Near the bottom a level is near to any other: there it must agree within a share of itself.
+    const room = isLevel ? Math.min(close * full, LEVEL_CLOSE * largest + 2 * factor) : close * full;
+    const agree = points.every((p) => Math.abs(origin + (p.found - origin) * factor - p.expected) <= room + factor);
     const furthest = Math.max(reach(seen.min), reach(seen.max));
     if (!agree || furthest > (full - origin) / factor) continue;
     // About its own middle half an amplitude is a generator's setting just as well.
@@ -78,6 +81,9 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
   }
   return [];
 }
+
+/** Share of a stated level within which it must stand once it is scaled. */
+const LEVEL_CLOSE = 0.03;
 
 function middleOf(points: readonly { expected: number }[]): number {
   return points.reduce((sum, p) => sum + p.expected, 0) / points.length;
@@ -142,6 +148,18 @@ function turnedSign(record: CaptureRecord, point: { expected: number; found: num
       ? "The log holds plain or offset binary, but the bench file declares two's complement."
       : "The log holds two's complement, but the bench file declares plain binary.",
     advice: signed ? "Declare `coding: binary` or `offset-binary`." : "Declare `coding: twos-complement`.",
+    readings: [[0, record.codes.length - 1]],
+    nulls: ALL_METRICS,
+  };
+}
+
+function swappedBytes(record: CaptureRecord, point: { expected: number; found: number }): Finding {
+  return {
+    id: "byte-swapped",
+    severity: "error",
+    text: `Codes about ${say.number(point.found)} were found where ${say.number(point.expected)} are expected; with the two bytes of each word exchanged the level stands where it is stated.`,
+    cause: "The firmware sent the word in one byte order and the receiver put it together in the other.",
+    advice: "Exchange the bytes when the words are put together.",
     readings: [[0, record.codes.length - 1]],
     nulls: ALL_METRICS,
   };

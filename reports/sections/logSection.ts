@@ -1,3 +1,4 @@
+import { isQuiet } from "../../lib/match/quietLevel.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
 import { renderFigureRow } from "../figure.ts";
 import { recordFigure } from "../figures/recordFigure.ts";
@@ -15,6 +16,7 @@ ${found}
 ${captures.length > 0 && logTable(captures)}
 ${skippedLines(captures)}
 ${remarks(captures)}
+${quietLevels(captures)}
 ${renderFigureRow(captures.map(recordFigure))}`;
 }
 
@@ -108,4 +110,16 @@ function remarks(captures: readonly CaptureScore[]): Html {
     ([r, names]) =>
       html`<p><strong>${names.join(", ")}:</strong> ${unbroken(r.charAt(0).toUpperCase() + r.slice(1))}${/[.!?]$/.test(r) ? "" : "."}</p>`,
   )}`;
+}
+
+/** What the codes of a quiet level cannot show, where nothing else in the log could. */
+function quietLevels(captures: readonly CaptureScore[]): Html | null {
+  const names = captures
+    .filter(({ record, curves }) => {
+      const counted = curves.steady?.counts.map((c) => c.count);
+      return record.log.time === null && record.log.sequence === null && counted !== undefined && isQuiet(counted);
+    })
+    .map((c) => c.spec.name);
+  if (names.length === 0) return null;
+  return html`<p><strong>${names.join(", ")}:</strong> A steady input this quiet cannot show lost or repeated readings, nor low bits that stand still; time stamps or running numbers, and a slow ramp, would.</p>`;
 }
