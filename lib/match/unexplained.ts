@@ -1,4 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { RunningLine } from "./runningLine.ts";
 import { expectedCycles } from "./sampleRate.ts";
@@ -8,6 +9,9 @@ import type { Survey } from "./survey.ts";
 
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
 export const LOOKED_AT = 2048;
+
+/** Codes in two readings from which on an apex stands out of the noise. */
+const FAST = 32;
 
 /** Share of the record's power that is left after a rereading; `far` for one that changes the signal altogether. */
 type Judge = (apply: (code: number) => number, far: boolean) => number;
@@ -62,22 +66,27 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
   if (stimulus?.kind === "triangle") {
     // Its period is not known: a straight run has no second differences, a code put together wrongly has large ones.
     const run = Math.min(codes.length, 8 * LOOKED_AT);
+    const turns = turnsOf(codes.subarray(0, run));
     return (apply) => {
       let bends = 0;
+      let used = 0;
       let mean = 0;
       let squares = 0;
       let before = apply(codes[0]!);
       let here = apply(codes[1]!);
       for (let n = 2; n < run; n++) {
         const next = apply(codes[n]!);
-        bends += (next - 2 * here + before) ** 2;
+        if (turns[n - 1] === 0) {
+          bends += (next - 2 * here + before) ** 2;
+          used++;
+        }
         const delta = next - mean;
         mean += delta / (n - 1);
         squares += delta * (next - mean);
         before = here;
         here = next;
       }
-      return squares > 0 ? bends / 6 / squares : 1;
+      return squares > 0 && used > 16 ? ((bends / used) * (run - 2)) / 6 / squares : 1;
     };
   }
   if (stimulus?.kind === "steady" && seen.max - seen.min > Math.min(512, (top + 1) / 2) && isSpread(seen))
@@ -102,4 +111,20 @@ function isSpread(seen: Survey): boolean {
   for (let i = 0; i < seen.counts.length; i++)
     near = Math.max(near, (seen.counts[i - 1] ?? 0) + seen.counts[i]! + (seen.counts[i + 1] ?? 0));
   return near < 0.9 * seen.readings;
+}
+
+/** Readings beside an apex of a fast triangle, 1, where the codes turn round as fast as they move: no bit does that. A slow one's noise turns round everywhere, and hides none. */
+function turnsOf(codes: Int32Array): Uint8Array {
+  const turns = new Uint8Array(codes.length);
+  const move = (n: number): number => codes[n + 2]! - codes[n]!;
+  const moves: number[] = [];
+  for (let n = 0; n + 2 < codes.length; n++) moves.push(Math.abs(move(n)));
+  const typical = median(moves);
+  const isUsual = (m: number): boolean => m > 0.3 * typical && m < 1.5 * typical;
+  if (typical < FAST) return turns;
+  for (let n = 3; n + 3 < codes.length; n++) {
+    const [before, after] = [move(n - 3), move(n + 1)];
+    if (before * after < 0 && isUsual(Math.abs(before)) && isUsual(Math.abs(after))) turns.fill(1, n - 1, n + 2);
+  }
+  return turns;
 }
