@@ -88,8 +88,9 @@ function besideTone({ record, fit, clean, courses, seen, ends }: MatchContext): 
   const { values, found } = levelsBesideTone(sums, fit.cyclesPerReading * step);
   if (found === null || !found.isFlat || found.switches < LEAST_SWITCHES) return [];
   if (found.apart < LEAST_BESIDE_TONE_LSB * converterLsb(record)) return [];
-  // Hum is explained better by some lines, which telegraph noise spreads over many.
-  if (found.squares < linesSquares(values)) return [];
+  // A drift whose course was taken off leaves some of itself. Hum is explained better by some lines, which telegraph noise spreads over many.
+  const ofCourses = courses.reduce((sum, c) => sum + c.squares / step, 0);
+  if (found.squares < Math.max(ofCourses, linesSquares(values))) return [];
   return finding(codes, found.apart, found.switches, codes.length / (found.switches + 1));
 }
 
