@@ -38,8 +38,8 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   while (lowest + together < scale.bits && isConstant(lowest + together)) together++;
   const ofLevels = lowBitsOfLevels(record, lowest, together, seen.and);
   for (let bit = lowest; bit < Math.ceil(scale.bits); bit++) {
-    // A stretch of codes this long has both values of the bit; a level's own tests see to that themselves.
-    if (span < 2 ** (bit + 1) && isSweep) break;
+    // A stretch of codes this long has both values of the bit; noise of a level has a gap of the bit's width in it.
+    if (stimulus?.kind !== "steps" && span < (isSweep ? 2 ** (bit + 1) : 2 ** bit + 1)) break;
     const isOne = (seen.and >>> bit) & 1;
     const isZero = ((seen.or >>> bit) & 1) === 0;
     if (!isOne && !isZero) continue;
