@@ -16,7 +16,23 @@ it.each([1, 2, 3, 4])("a source that wanders within its accuracy repeats no read
     return Math.round(2048 + 1966 * Math.cos(2 * Math.PI * cycles * n + turn) + 0.05 * random.normal());
   });
   const wandering: CaptureRecord = { ...record, codes };
-  const ids = matchRecord(wandering).findings.map((f) => f.id);
+  const { findings } = matchRecord(wandering);
+  const ids = findings.map((f) => f.id);
   expect(ids).not.toContain("readings-repeated");
   expect(ids).not.toContain("readings-lost");
+  // 40 codes at the steepest beside 0.3 codes of noise would pass for a converter of 40 dB less.
+  expect(findings.find((f) => f.id === "uneven-sampling")?.nulls).toContain("snr");
+});
+
+it.each([1, 2, 3, 4])("white jitter, however large, is noise and leaves the tone its figures, seed %d", (seed) => {
+  const readings = 4096;
+  const cycles = [0.0123, 0.1317, 0.4021, 5.3 / readings][seed - 1]!;
+  const { record } = simulated(spec(sine(cycles * 50_000)), [], { readings, seed });
+  const random = seededRandom(seed);
+  // 0.02 rad rms of each reading, 28 codes rms.
+  const codes = Int32Array.from({ length: readings }, (_, n) =>
+    Math.round(2048 + 1966 * Math.cos(2 * Math.PI * cycles * n + 0.02 * random.normal())),
+  );
+  const findings = matchRecord({ ...record, codes }).findings.filter((f) => f.severity !== "note");
+  expect(findings.map((f) => f.id)).toEqual([]);
 });
