@@ -5,6 +5,7 @@ import { fitStretch } from "./fitRecord.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
 import { levelsBesideTone } from "./levelsBesideTone.ts";
 import { explained, harmonic, overPhase, phaseCurve } from "./phaseCurve.ts";
+import { quietNoise } from "./phasePieces.ts";
 import type { PhaseStep } from "./phaseSteps.ts";
 import { awayFrom, exclusion, type UsableCodes } from "./usableCodes.ts";
 
@@ -63,6 +64,8 @@ const SHORT = 512;
 /** Share of the squares that is left once upset readings are out, where these are all that is wrong. */
 const LEFT_OF_UPSETS = 0.1;
 const LEAST_SWITCHES = 4;
+/** What a sound record leaves once upset readings are out: in units of the noise of short windows, and distortion as a share of the amplitude. */
+const SOUND = { noise: 3, amplitude: 0.01 };
 
 /**
  * Whether what looks like jumps of phase is something else that accounts for nearly all of it: distortion, which goes with the phase (orders up to 15); noise on two levels; a few upset readings.
@@ -98,5 +101,8 @@ export function isUpsetOnly(record: CaptureRecord, usable: UsableCodes | null): 
   const whole = readings < SHORT ? fitStretch(record, usable, [0, readings - 1]) : null;
   if (whole === null) return false;
   const { fit, upset } = fitWithoutUpsets(record.codes, whole, [0, readings - 1], exclusion(usable));
-  return upset > 0 && fit.rss < LEFT_OF_UPSETS * whole.rss;
+  if (!(upset > 0 && fit.rss < LEFT_OF_UPSETS * whole.rss)) return false;
+  // Of a block from another place some readings come close to the tone and stay in.
+  const noise = quietNoise(record.codes, fit.cyclesPerReading, exclusion(usable));
+  return fit.residualRms < SOUND.noise * noise + SOUND.amplitude * fit.amplitude;
 }
