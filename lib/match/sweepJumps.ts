@@ -85,6 +85,9 @@ export function leastJump(codes: Int32Array, moving: Moving, lsb: number): numbe
   return least;
 }
 
+/** Deviations of one difference of means by which the advance is plain: the median of thousands knows it to a thousandth. */
+const PLAIN = 30;
+
 /** Codes a reading, from the means that show it best: noise hides it in short ones, apexes and the converter's curve in long ones. */
 function advanceOf(codes: Int32Array, moving: Moving, isRamp: boolean): number {
   let best = { shown: SHOWN, advance: Number.NaN };
@@ -93,7 +96,7 @@ function advanceOf(codes: Int32Array, moving: Moving, isRamp: boolean): number {
     if (usual === null) continue;
     const shown = Math.abs(usual.step) / usual.scatter;
     if (shown > best.shown) best = { shown, advance: Math.abs(usual.step) / width };
-    else if (best.advance > 0 && shown < 0.5 * best.shown) break;
+    if (best.shown > PLAIN || (best.advance > 0 && shown < 0.5 * best.shown)) break;
   }
   return best.advance;
 }

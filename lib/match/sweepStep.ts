@@ -2,6 +2,7 @@ import { median } from "../signal/median.ts";
 
 /** Places from which the usual step is learnt. */
 const ASKED = 20_000;
+const NARROW = 32;
 /** Least steps to learn from. */
 const LEAST = 12;
 /** What the quantiser alone leaves of a difference of two readings, codes rms: √(1/6). */
@@ -37,7 +38,8 @@ export function isMoving(codes: Int32Array, n: number, width: number, { floor, c
 
 /** What the means of neighbouring readings usually differ by; null where too few readings move. A triangle whose direction noise hides has a usual step of zero. */
 export function usualStep(codes: Int32Array, moving: Moving, width: number, isRamp: boolean): UsualStep | null {
-  const stride = Math.max(1, Math.floor(codes.length / ASKED));
+  // Places nearer to each other than a quarter of a wide mean say nothing new, and there are as many readings to sum at each.
+  const stride = Math.max(1, Math.floor(codes.length / ASKED), width > NARROW ? width >> 2 : 1);
   const seen: number[] = [];
   for (let n = width; n + width <= codes.length; n += stride)
     if (isMoving(codes, n, width, moving)) seen.push(stepAt(codes, n, width));
