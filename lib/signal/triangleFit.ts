@@ -17,6 +17,9 @@ export interface TriangleFit {
 /** Readings looked at per pass; longer records are taken in blocks spread over their length. */
 const MOST_USED = 1 << 18;
 const BLOCK = 2048;
+/** Means that a long record's first sine is fitted to, and the cycles a mean up to which they follow it. */
+const MOST_MEANS = 1 << 16;
+const SLOW = 0.02;
 /** Readings this many standard deviations off are left out of the fit; noise alone goes as far once in 500 million readings. */
 const TRIMMED = 6;
 
@@ -39,14 +42,44 @@ export function fitTriangle(
 ): TriangleFit | null {
   const exclude = (code: number): boolean => code <= floor || code >= topCode;
   if (last - first < 8) return null;
-  const starts = frequency === null ? [] : [fitSine(codes, { first, last, exclude, frequency, fixed: true })];
-  if (!fixed) starts.push(fitSine(codes, { first, last, exclude }));
+  const starts = frequency === null ? [] : [startingSine(codes, exclude, first, last, frequency)];
+  if (!fixed) starts.push(startingSine(codes, exclude, first, last, null));
   let best: TriangleFit | null = null;
   for (const start of starts) {
     const found = start && refine(codes, exclude, first, last, start, fixed);
     if (found && (best === null || found.residualRms < 0.99 * best.residualRms)) best = found;
   }
   return best;
+}
+
+/**
+ * A sine to start from: of a long record through the means of blocks, which a slow triangle hardly changes within. Rails leave a block without one.
+ * @param frequency  the sine keeps it; null: the best there is
+ */
+function startingSine(
+  codes: ArrayLike<number>,
+  exclude: (code: number) => boolean,
+  first: number,
+  last: number,
+  frequency: number | null,
+): SineFit | null {
+  const each = Math.floor((last - first + 1) / MOST_MEANS);
+  if (each > 1) {
+    const means = Float64Array.from({ length: Math.floor((last - first + 1) / each) }, (_, b) => {
+      let sum = 0;
+      for (let n = first + b * each; n < first + (b + 1) * each; n++)
+        sum += exclude(codes[n]!) ? Number.NaN : codes[n]!;
+      return sum / each;
+    });
+    const known = frequency === null ? {} : { frequency: frequency * each, fixed: true };
+    const sine = fitSine(means, { ...known, exclude: Number.isNaN });
+    if (sine !== null && sine.cyclesPerReading < SLOW) {
+      const cyclesPerReading = sine.cyclesPerReading / each;
+      const phase = sine.phase - 2 * Math.PI * cyclesPerReading * (first + (each - 1) / 2);
+      return { ...sine, cyclesPerReading, phase };
+    }
+  }
+  return fitSine(codes, { first, last, exclude, ...(frequency === null ? {} : { frequency, fixed: true }) });
 }
 
 function refine(
