@@ -54,7 +54,9 @@ export function packValues(values: Values): PackedValues {
     if (whole && !Number.isInteger(v)) whole = false;
   }
   if (!(high >= low)) [low, high] = [0, 0];
-  const step = whole && high - low <= 65_000 ? 1 : (high - low) / 65_000 || 1;
+  // No finer than doubles of this size are: the middle of the range could not be told, and its ends would not fit the word.
+  const finest = 1e-15 * Math.max(Math.abs(low), Math.abs(high));
+  const step = whole && high - low <= 65_000 ? 1 : Math.max((high - low) / 65_000, finest) || 1;
   // Centred, so that the range fits a signed word with −32768 left for gaps.
   const from = high >= low ? low + 32_500 * step : 0;
   const packed = new Int16Array(values.length);

@@ -27,6 +27,14 @@ describe("packValues", () => {
     );
   });
 
+  it("does not lose values that differ in their last digits only", () => {
+    const values = [-999999.9999999906, -999999.9999999774];
+    // 1e-9: the step is no finer than 1e-15 of the values' size.
+    unpackValues(packValues(values)).forEach((v, i) => {
+      expect(Math.abs(v - values[i]!)).toBeLessThan(1e-9);
+    });
+  });
+
   it("brings back whole numbers exactly up to a range of 65 000", () => {
     const values = Int32Array.from({ length: 65_001 }, (_, i) => i - 32_500 + 1_000_000);
     expect([...unpackValues(packValues(values))]).toEqual([...values]);
