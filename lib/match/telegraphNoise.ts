@@ -91,7 +91,27 @@ function besideTone({ record, fit, clean, courses, seen, ends }: MatchContext): 
   // A drift whose course was taken off leaves some of itself. Hum is explained better by some lines, which telegraph noise spreads over many.
   const ofCourses = courses.reduce((sum, c) => sum + c.squares / step, 0);
   if (found.squares < Math.max(ofCourses, linesSquares(values))) return [];
+  // So is the converter's own curve by the tone's phase, which levels that come and go at random follow only in part.
+  if (found.squares < phaseSquares(values, fit.cyclesPerReading * step)) return [];
   return finding(codes, found.apart, found.switches, codes.length / (found.switches + 1));
+}
+
+/** Slices of the tone's period, and the least values in one. */
+const SLICES = 64;
+const LEAST_IN_SLICE = 4;
+
+/** What the mean at each phase of the tone explains of the squares. */
+function phaseSquares(values: Float64Array, cycles: number): number {
+  const slices = Math.min(SLICES, Math.floor(values.length / LEAST_IN_SLICE));
+  const sums = new Float64Array(slices);
+  const counts = new Int32Array(slices);
+  values.forEach((x, i) => {
+    const turns = cycles * i;
+    const slice = Math.floor((turns - Math.floor(turns)) * slices);
+    sums[slice]! += x;
+    counts[slice]!++;
+  });
+  return sums.reduce((total, sum, k) => total + (counts[k]! > 0 ? (sum * sum) / counts[k]! : 0), 0);
 }
 
 /** What the strongest line explains of the squares with its second and third harmonic; each with its larger neighbour, between whose bins it may lie. */
