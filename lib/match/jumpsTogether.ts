@@ -4,7 +4,7 @@ import { FALSE_ALARM } from "./context.ts";
 import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
 import { type PhasePieces, phasePieces, quietNoise } from "./phasePieces.ts";
 import { type PhaseStep, wrap } from "./phaseSteps.ts";
-import { withoutDistortion } from "./withoutDistortion.ts";
+import { type Distorted, withoutDistortion } from "./withoutDistortion.ts";
 
 /** Price of a piece, in units of the noise's variance: three parameters, a place, and a chance of 1e-3; what is not worth it goes later. */
 const PRICE = 30;
@@ -56,16 +56,13 @@ export function jumpsTogether(
 ): PhaseStep[] | null {
   const quiet = Math.max(quietNoise(codes, candidates[0]!.cycles, exclude), Math.sqrt(1 / 12));
   const accounts = (rss: number): boolean => rss / codes.length < ACCOUNTED.noise * quiet ** 2 + ACCOUNTED.codes ** 2;
-  if (known.length === 0 && whole !== null && accounts(whole.rss)) return null;
-  const one =
-    whole === null
-      ? null
-      : jointPhases(
-          codes,
-          { cycles: whole.cyclesPerReading, amplitude: whole.amplitude, starts: [0], phases: [whole.phase] },
-          null,
-          exclude,
-        );
+  const start = whole === null ? null : undistorted(whole);
+  if (known.length === 0 && start !== null && whole !== null) {
+    if (accounts(whole.rss)) return null;
+    // The converter's curve alone, before harmonics and drift beside it are fitted.
+    if (accounts(withoutDistortion(codes, start, exclude).rss)) return null;
+  }
+  const one = start === null ? null : jointPhases(codes, start, null, exclude);
   const plain = one === null ? null : withoutDistortion(codes, one, exclude);
   const rssOne = plain?.rss ?? whole?.rss ?? Number.POSITIVE_INFINITY;
   if (known.length === 0 && accounts(rssOne)) return null;
@@ -115,6 +112,11 @@ export function jumpsTogether(
       standard: Math.sqrt(Math.max(variance, noise ** 2) * fit.jumpVariance[i]!),
     };
   });
+}
+
+/** One sine through the record, and nothing beside it. */
+function undistorted({ cyclesPerReading: cycles, offset, amplitude, phase }: SineFit): Distorted {
+  return { cycles, offset, amplitude, starts: [0], phases: [phase], harmonics: [], levelMoves: [], amplitudeMoves: [] };
 }
 
 /** What a fit leaves, with 2·ln M for each jump; lower is better. */

@@ -22,11 +22,11 @@ const LEAST_CHANGES = 4;
 /** So many times the evidence is asked for where readings follow themselves: hum in phase decides some periods at once. */
 const IN_PHASE = 4;
 const MOST_BLOCKS = 1000;
-const TABLE = 1 << 18;
+const MOST_SLOTS = 1 << 18;
 
 /**
  * Blocks that come twice. Windows of 12 readings are looked up by a rolling hash (Rabin and Karp), a share of them chosen by the hash itself so that
- * memory stays at 2 MB for any record; each hit is extended as far as the codes agree.
+ * memory stays within 2 MB for any record; each hit is extended as far as the codes agree.
  * A periodic or quiet record agrees with itself without any fault. Of a tone the readings count that should differ by far more than noise. Otherwise the chance that a
  * reading agrees is measured in the record itself (evidenceAgainstChance).
  * A block counts when its agreeing readings together have a chance below FALSE_ALARM over all readings; each lag has a share of it that falls with the lag, for a buffer that is
@@ -48,7 +48,8 @@ export function repeatedBlocks(
   const oneIn = (most: number): number => 2 ** Math.max(0, Math.ceil(Math.log2(readings / most)));
   const thin = Math.max(tone === null ? Math.min(ONE_IN, oneIn(SHORT)) : ONE_IN, oneIn(LONG)) - 1;
   // Of each slot, the place of the last window with this hash (counted from 1) and the hash itself, side by side: one place in memory to look at.
-  const table = new Int32Array(2 * TABLE);
+  const slots = Math.min(MOST_SLOTS, 2 ** Math.ceil(Math.log2(2 * readings)));
+  const table = new Int32Array(2 * slots);
   const found: RepeatedBlock[] = [];
   // The weight of the reading that leaves the window.
   let weight = 1;
@@ -67,7 +68,7 @@ export function repeatedBlocks(
     const mixed = Math.imul(hash ^ (hash >>> 15), 0x2c1b3c6d);
     const spread = mixed ^ (mixed >>> 13);
     if ((spread & thin) !== 0) continue;
-    const slot = 2 * ((spread >>> 8) & (TABLE - 1));
+    const slot = 2 * ((spread >>> 8) & (slots - 1));
     const before = table[slot]! - 1;
     const same = before >= 0 && table[slot + 1] === hash;
     table[slot] = n + 1;

@@ -4,6 +4,12 @@ import type { JointPhases } from "./jointPhases.ts";
 const MOST_CELLS = 1024;
 const READINGS_A_CELL = 16;
 
+/** A tone, and what goes with it. */
+export type Distorted = Pick<
+  JointPhases,
+  "cycles" | "offset" | "amplitude" | "starts" | "phases" | "harmonics" | "levelMoves" | "amplitudeMoves"
+>;
+
 /**
  * Readings of a tone without drift of its level and amplitude, without its harmonics and without the converter's own curve: what is left at each level, on average over both slopes and all cycles. A loss
  * moves the two slopes apart, and differs from before to after; of a record of few passes a part of it goes with the curve.
@@ -11,7 +17,7 @@ const READINGS_A_CELL = 16;
  */
 export function withoutDistortion(
   codes: Int32Array,
-  fit: JointPhases,
+  fit: Distorted,
   exclude: ((code: number) => boolean) | null,
 ): { readings: Float64Array; rss: number } {
   const { starts, phases, cycles, offset, amplitude, harmonics, levelMoves, amplitudeMoves } = fit;

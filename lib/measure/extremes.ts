@@ -35,7 +35,12 @@ export interface NoisyCurve {
 export interface ExtremeEstimator {
   /** The interval takes its width from the draws' scatter; otherwise they only tell the mean excess, for which a few do. */
   readonly takesScatter: boolean;
-  /** One draw of the errors of all values at once, so that what is correlated stays so. */
+  /** Indices of the values whose errors matter: those that may come out on top. */
+  readonly places: Int32Array;
+  /**
+   * One draw of the errors of all values at once, so that what is correlated stays so.
+   * @param errors  one for each value, in the places that matter
+   */
   add(errors: Float64Array): void;
   result(): Extreme;
 }
@@ -45,14 +50,12 @@ const FEWEST_DRAWS = 40;
 const MOST_DRAWS = 200;
 
 /**
- * How many draws estimators that share them need.
- * @param errors  errors that may be drawn for them, all values together
+ * How many draws an estimator needs.
+ * @param errors  errors that may be drawn for it, all values together
  * @param count   values in a draw
  */
-export function drawsFor(estimators: readonly ExtremeEstimator[], errors: number, count: number): number {
-  return estimators.some((e) => e.takesScatter)
-    ? Math.round(Math.min(MOST_DRAWS, Math.max(FEWEST_DRAWS, errors / count)))
-    : FEWEST_DRAWS;
+export function drawsFor({ takesScatter }: ExtremeEstimator, errors: number, count: number): number {
+  return takesScatter ? Math.round(Math.min(MOST_DRAWS, Math.max(FEWEST_DRAWS, errors / count))) : FEWEST_DRAWS;
 }
 
 /** Share of the own noise that stays in the worst code's true value, besides the scatter of the drawn excess. Source: METHODS 5. */
@@ -108,6 +111,7 @@ export function extremeEstimator(curve: NoisyCurve): ExtremeEstimator {
   let squares = 0;
   return {
     takesScatter: shrinks,
+    places: nearIndex,
     add(errors) {
       let drawn = Number.NEGATIVE_INFINITY;
       for (let c = 0; c < nearIndex.length; c++) {

@@ -60,17 +60,29 @@ export function histogramExtremes(
   const eDnl = new Float64Array(last);
   const eInl = new Float64Array(count);
   const draw = errorDraws(tr, widths, random);
-  const draws = drawsFor([dnlMax, dnlMin, inlMax, inlMin, worst], DRAWN, count);
+  // Only the errors of codes that may come out on top are worked out.
+  const dnlErrors = (places: Int32Array): Float64Array => {
+    for (let p = 0; p < places.length; p++) {
+      const i = places[p]!;
+      eDnl[i] = gain * (e[i + 1]! - e[i]!);
+    }
+    return eDnl;
+  };
+  const inlErrors = (places: Int32Array): Float64Array => {
+    const [from, slope] = lineThrough(e, line);
+    for (let p = 0; p < places.length; p++) {
+      const i = places[p]!;
+      eInl[i] = e[i]! - from - slope * i;
+    }
+    return eInl;
+  };
+  const wanted = (estimator: ExtremeEstimator): number => drawsFor(estimator, DRAWN, count);
+  const draws = Math.max(...[dnlMax, dnlMin, inlMax, inlMin, worst].map(wanted));
   for (let d = 0; d < draws; d++) {
     draw(e);
-    const [from, slope] = lineThrough(e, line);
-    for (let i = 0; i < count; i++) eInl[i] = e[i]! - from - slope * i;
-    for (let i = 0; i < last; i++) eDnl[i] = gain * (e[i + 1]! - e[i]!);
-    dnlMax.add(eDnl);
-    dnlMin.add(eDnl);
-    inlMax.add(eInl);
-    inlMin.add(eInl);
-    worst.add(e);
+    for (const estimator of [dnlMax, dnlMin]) if (d < wanted(estimator)) estimator.add(dnlErrors(estimator.places));
+    for (const estimator of [inlMax, inlMin]) if (d < wanted(estimator)) estimator.add(inlErrors(estimator.places));
+    if (d < wanted(worst)) worst.add(e);
   }
   const found = (estimator: ExtremeEstimator, variance: number): FoundExtreme => ({
     extreme: estimator.result(),

@@ -33,9 +33,10 @@ export function hysteresisEstimate(
   for (const s of u) own += s ** 2 / u.length;
   const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
   const errors = new Float64Array(u.length);
-  const draws = drawsFor([estimator], DRAWN, u.length);
+  const { places } = estimator;
+  const draws = drawsFor(estimator, DRAWN, u.length);
   for (let d = 0; d < draws; d++) {
-    for (let i = 0; i < errors.length; i++) errors[i] = u[i]! * random.normal();
+    for (let p = 0; p < places.length; p++) errors[places[p]!] = u[places[p]!]! * random.normal();
     estimator.add(errors);
   }
   const { value, low, high, route } = estimator.result();

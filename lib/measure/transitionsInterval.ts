@@ -4,7 +4,6 @@ const Z95 = 1.959964;
 
 /** Share of |normal(sd) + uniform(±a)| within u. Source: METHODS 3, closed form of the convolution. */
 function covered(u: number, sd: number, a: number): number {
-  if (sd === 0) return Math.min(1, u / a);
   const g = (z: number): number => z * normalCdf(z) + normalPdf(z);
   return (sd / a) * (g((u + a) / sd) - g((u - a) / sd)) - 1;
 }
@@ -15,14 +14,14 @@ const FACTORS = Float64Array.from({ length: 41 }, (_, i) => {
   if (i === 0) return Z95;
   const sd = Math.sqrt(1 - r);
   const a = Math.sqrt(3 * r);
-  let low = 1;
-  let high = 3;
-  for (let step = 0; step < 40; step++) {
-    const middle = (low + high) / 2;
-    if (covered(middle, sd, a) < 0.95) low = middle;
-    else high = middle;
+  if (sd === 0) return 0.95 * a;
+  // Newton: the slope of the share is the density on either side.
+  let u = Z95;
+  for (let step = 0; step < 6; step++) {
+    const density = (normalCdf((u + a) / sd) - normalCdf((u - a) / sd)) / a;
+    u += (0.95 - covered(u, sd, a)) / density;
   }
-  return low;
+  return u;
 });
 
 /**

@@ -70,10 +70,9 @@ function withoutOutliers(run: SortedRun): SortedRun {
     apart[i] = Math.abs(codes[i]! - (sum - low - high) / 2);
   }
   const bound = SPARKLE * Math.max(median(apart), 1);
+  if (apart.every((d) => d <= bound)) return run;
   const kept = Int32Array.from({ length: count }, (_, i) => i).filter((i) => apart[i]! <= bound);
-  return kept.length === count
-    ? run
-    : { ...run, inputs: Float64Array.from(kept, (i) => inputs[i]!), codes: Int32Array.from(kept, (i) => codes[i]!) };
+  return { ...run, inputs: Float64Array.from(kept, (i) => inputs[i]!), codes: Int32Array.from(kept, (i) => codes[i]!) };
 }
 
 function inside({ inputs, codes, rails }: SortedRun, margin: Lsb): SortedRun {
@@ -94,28 +93,47 @@ function estimate(groups: readonly SortedRun[]): SweepNoise {
   if (total < 4) return { sigma: 0, standard: 0, inversions: 0 };
   // One more than was seen: with none at all, σ is what would still have given one.
   const wanted = seen + 1;
-  const sigma = whereItRises((sigma) => expectedSum(groups, total, sigma), wanted);
+  const sigma = whereItRises((sigma) => expectedSum(groups, total, sigma), wanted, evenGuess(groups, wanted));
   // The sum counts a few codes a pair and each reading in several pairs: its relative spread is about √(2·pairs a reading/sum).
   const perReading = Math.max(1, wanted / total);
   const relative = Math.hypot(Math.sqrt((2 * perReading) / wanted) / 1.5, UNEQUAL_CODES);
   return { sigma, standard: sigma * Math.min(1, relative), inversions: seen };
 }
 
+/** The σ that evenly spread readings, many to a σ, would have: the expected sum is then Σ n²σ²/(2·span) over the runs. */
+function evenGuess(groups: readonly SortedRun[], wanted: number): Lsb {
+  let dense = 0;
+  for (const { inputs } of groups) {
+    const span = inputs.length > 1 ? inputs[inputs.length - 1]! - inputs[0]! : 0;
+    if (span > 0) dense += inputs.length ** 2 / span;
+  }
+  return Math.min(1e4, Math.max(1e-3, Math.sqrt((2 * wanted) / Math.max(dense, 1e-9))));
+}
+
 /**
- * The σ, to a thousandth, at which a sum that rises with it reaches the wanted one. Sums follow a power of σ over short ways, so that a straight line through the
- * logarithms of a bracket's ends mostly lands there (regula falsi; an end that stays twice counts half: Illinois).
+ * The σ, to a thousandth, at which a sum that rises with it reaches the wanted one. Sums follow a power of σ over short ways, near 2 where readings are many, so that a
+ * straight line through the logarithms of a bracket's ends mostly lands there (regula falsi; an end that stays twice counts half: Illinois).
+ * @param guess  where to begin
  */
-function whereItRises(sum: (sigma: Lsb) => number, wanted: number): Lsb {
+function whereItRises(sum: (sigma: Lsb) => number, wanted: number, guess: Lsb): Lsb {
   const miss = (logSigma: number): number => Math.log(Math.max(sum(Math.exp(logSigma)), 1e-12) / wanted);
-  let low = Math.log(1e-4);
-  let high = Math.log(0.1);
-  let below = -Infinity;
-  let above = miss(high);
-  while (above < 0 && high < Math.log(1e5)) {
+  const [least, most] = [Math.log(1e-4), Math.log(1e5)];
+  let low = Math.log(guess);
+  let below = miss(low);
+  let high = low;
+  let above = below;
+  // A bracket grows from the guess, half as far again as the power of 2 would go, and further each time.
+  for (let far = 0.75 * Math.abs(below) + 0.01; above < 0 && high < most; far *= 2) {
     low = high;
     below = above;
-    high += Math.LN2;
+    high = Math.min(most, high + far);
     above = miss(high);
+  }
+  for (let far = 0.75 * Math.abs(above) + 0.01; below > 0 && low > least; far *= 2) {
+    high = low;
+    above = below;
+    low = Math.max(least, low - far);
+    below = low === least ? -Infinity : miss(low);
   }
   let stayed = 0;
   for (let i = 0; i < 24 && high - low > 2e-3; i++) {

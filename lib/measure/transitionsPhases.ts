@@ -165,24 +165,28 @@ function noiseOfPhases(
   stretches: readonly PhaseStretch[],
   waveform: Waveform,
 ): SweepNoise {
-  const inside = noiseByInversions(sortedRuns(codes, topCode, stretches, waveform, true));
+  const runs = sortedRuns(codes, topCode, stretches, waveform);
+  const inside = noiseByInversions(runs.map(withoutEnds).filter((run) => run.inputs.length > 1));
   // Where readings lie too far apart for the noise to put them out of order, only the turning points show it.
-  return inside.inversions >= ENOUGH_INVERSIONS
-    ? inside
-    : noiseByInversions(sortedRuns(codes, topCode, stretches, waveform, false));
+  return inside.inversions >= ENOUGH_INVERSIONS ? inside : noiseByInversions(runs);
 }
 
-/**
- * Readings sorted along the sweep, one run a stretch, slope and window.
- * @param spared  without the sweep's ends: where it turns, many readings share one place of one code, and no mean over codes is left
- */
+/** A run, and which of its readings lie clear of the sweep's ends: where it turns, many readings share one place of one code, and no mean over codes is left. */
+interface WholeRun extends SortedRun {
+  readonly clear: readonly [from: number, to: number];
+}
+
+function withoutEnds({ inputs, codes, rails, clear: [from, to] }: WholeRun): SortedRun {
+  return { inputs: inputs.subarray(from, to), codes: codes.subarray(from, to), rails };
+}
+
+/** Readings sorted along the sweep, one run a stretch, slope and window. */
 function sortedRuns(
   codes: Int32Array,
   topCode: number,
   stretches: readonly PhaseStretch[],
   waveform: Waveform,
-  spared: boolean,
-): SortedRun[] {
+): WholeRun[] {
   const most = PER_CODE * (topCode + 1);
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
   const share = Math.min(1, MOST_SORTED / Math.min(most, total));
@@ -202,7 +206,6 @@ function sortedRuns(
       const turn = x - Math.floor(x);
       const rising = turn < 0.5;
       const position = rising ? 2 * turn : 2 - 2 * turn;
-      if (spared && Math.abs(position - 0.5) > 0.5 - 1 / WINDOWS) continue;
       if (share < 1) {
         const window = position * WINDOWS;
         if (Math.abs(window - Math.floor(window) - 0.5) > share / 2) continue;
@@ -217,25 +220,33 @@ function sortedRuns(
     }
     keys.push(kept.subarray(0, count));
   }
-  const groups: SortedRun[] = [];
+  const groups: WholeRun[] = [];
   // Each stretch and slope is a run of its own.
   for (const key of keys) {
     key.sort();
     let inputs: Lsb[] = [];
     let run: number[] = [];
     let current = -1;
+    let clear: [number, number] = [0, 0];
     const flush = (): void => {
       if (inputs.length > 1)
-        groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run), rails: [1, topCode] });
+        groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run), rails: [1, topCode], clear });
       inputs = [];
       run = [];
+      clear = [0, 0];
     };
     for (const packed of key) {
       const place = Math.floor(packed / (codeUnit * TIES)) / placeUnit;
       const group = share < 1 ? Math.floor(place * WINDOWS) : Math.floor(place / 2);
       if (group !== current) flush();
       current = group;
-      inputs.push(waveform.at(place < 2 ? place : place - 2));
+      const position = place < 2 ? place : place - 2;
+      inputs.push(waveform.at(position));
+      // Along a sorted run they are one stretch.
+      if (Math.abs(position - 0.5) <= 0.5 - 1 / WINDOWS) {
+        if (clear[1] === 0) clear[0] = inputs.length - 1;
+        clear[1] = inputs.length;
+      }
       run.push(packed % codeUnit);
     }
     flush();

@@ -1,5 +1,5 @@
 import { incompleteBeta } from "./incompleteBeta.ts";
-import { incompleteGamma } from "./incompleteGamma.ts";
+import { gammaFront, incompleteGamma } from "./incompleteGamma.ts";
 import { deviancePart, stirlingError } from "./logGamma.ts";
 import { normalQuantile } from "./normal.ts";
 
@@ -91,31 +91,33 @@ export function chiSquareQuantile(p: number, dof: number): number {
   return 2 * gammaQuantile(p, 1 - p, dof / 2);
 }
 
-/** x with P(a, x) = p; q = 1 − p is given apart so that the upper tail keeps its digits. */
+/**
+ * x with P(a, x) = p; q = 1 − p is given apart so that the upper tail keeps its digits. Newton's steps for the logarithm of the smaller tail over that of x, where
+ * both tails run nearly straight; a step that leaves the bracket is halved in instead.
+ */
 function gammaQuantile(p: number, q: number, a: number): number {
   if (p === 0) return 0;
   if (q === 0) return Number.POSITIVE_INFINITY;
   // Wilson and Hilferty 1931: the cube root of chi-square is nearly normal.
   const spread = 1 / (9 * a);
-  const guess =
-    a * Math.max(1e-3, 1 - spread + (p < 0.5 ? normalQuantile(p) : -normalQuantile(q)) * Math.sqrt(spread)) ** 3;
-  const f = (x: number): number => {
+  let x = a * Math.max(1e-3, 1 - spread + (p < 0.5 ? normalQuantile(p) : -normalQuantile(q)) * Math.sqrt(spread)) ** 3;
+  let low = 0;
+  let high = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < 300; i++) {
     const { lower, upper } = incompleteGamma(a, x);
-    return p < 0.5 ? Math.log(lower) - Math.log(p) : Math.log(q) - Math.log(upper);
-  };
-  let low = guess;
-  let high = guess;
-  let factor = 1 + Math.min(1, 2 / Math.sqrt(a));
-  while (f(low) > 0 && low > 1e-300) {
-    low /= factor;
-    factor *= factor;
+    const miss = p < 0.5 ? Math.log(lower / p) : Math.log(q / upper);
+    if (miss === 0) return x;
+    if (miss < 0) low = x;
+    else high = x;
+    const density = a * gammaFront(a, x);
+    let next = x * Math.exp((-miss * (p < 0.5 ? lower : upper)) / density);
+    // Steps square their error: after one so small only rounding is left.
+    if (Math.abs(next - x) <= 1e-11 * x || next < Number.MIN_VALUE) return next;
+    if (!(next >= low && next < high))
+      next = high === Number.POSITIVE_INFINITY ? 4 * low : low === 0 ? high / 4 : Math.sqrt(low) * Math.sqrt(high);
+    x = next;
   }
-  factor = 1 + Math.min(1, 2 / Math.sqrt(a));
-  while (f(high) < 0) {
-    high *= factor;
-    factor *= factor;
-  }
-  return root(f, low, high);
+  return x;
 }
 
 /** Quantile of Snedecor's F distribution with d1 and d2 degrees of freedom. */

@@ -1,5 +1,10 @@
 import { deviancePart, stirlingError } from "./logGamma.ts";
 
+/** x^a·e^−x/Γ(a + 1), in Loader's form. */
+export function gammaFront(a: number, x: number): number {
+  return Math.exp(-stirlingError(a) - deviancePart(a, x)) / Math.sqrt(2 * Math.PI * a);
+}
+
 /**
  * Regularised incomplete gamma functions, lower P(a, x) and upper Q(a, x) = 1 − P, each computed directly where it is the small one, so that
  * neither tail loses digits. Steps grow as √a: a few thousand at a = 10⁷.
@@ -12,8 +17,7 @@ export function incompleteGamma(a: number, x: number): { lower: number; upper: n
   if (!(a > 0 && x >= 0)) throw new RangeError(`incompleteGamma: needs a > 0 and x ≥ 0; got a ${a}, x ${x}`);
   if (x === 0) return { lower: 0, upper: 1 };
   if (x === Number.POSITIVE_INFINITY) return { lower: 1, upper: 0 };
-  // x^a·e^−x/Γ(a + 1), in Loader's form.
-  const front = Math.exp(-stirlingError(a) - deviancePart(a, x)) / Math.sqrt(2 * Math.PI * a);
+  const front = gammaFront(a, x);
   if (x < a + 1) {
     let term = 1;
     let sum = 1;
@@ -39,7 +43,7 @@ export function incompleteGamma(a: number, x: number): { lower: number; upper: n
     d = 1 / d;
     const step = d * c;
     h *= step;
-    if (Math.abs(step - 1) < 1e-16) break;
+    if (Math.abs(step - 1) <= Number.EPSILON) break;
   }
   const upper = Math.min(1, front * a * h);
   return { lower: 1 - upper, upper };

@@ -54,9 +54,10 @@ export function sineStart(
 
   // Below about one cycle the criterion changes slowly with frequency but the sums are few: a direct scan on a finer grid.
   const slow = Math.min(32, Math.floor((16 * length) / 4));
+  const blocks = inBlocks(packed, length);
   for (let k = 1; k <= slow; k++) {
     const f = k / (16 * length);
-    const sums = directSums(values, used, mean, f, centre);
+    const sums = directSums(blocks, f, centre);
     consider(f, 1 / (16 * length), sums.y, sums.w, sums.w2);
   }
   const half = size / 2;
@@ -103,10 +104,34 @@ function binPower(Z: Float64Array, size: number, k: number): number {
   return re * re + im * im;
 }
 
+/** Blocks of the direct scan, at most: two cycles turn by a fortieth of a radian in one, which takes 3·10⁻⁵ of its sum. */
+const MOST_BLOCKS = 512;
+
+/** Sums of `every` readings on, and of their weights. */
+interface Blocks {
+  readonly every: number;
+  readonly sums: Float64Array;
+  readonly weights: Float64Array;
+}
+
+/** @param packed  readings in the real parts, weights in the imaginary ones */
+function inBlocks(packed: Float64Array, length: number): Blocks {
+  const every = Math.max(1, Math.ceil(length / MOST_BLOCKS));
+  const count = Math.ceil(length / every);
+  const sums = new Float64Array(count);
+  const weights = new Float64Array(count);
+  for (let b = 0; b < count; b++) {
+    const last = Math.min(length, (b + 1) * every);
+    for (let n = b * every; n < last; n++) {
+      sums[b]! += packed[2 * n]!;
+      weights[b]! += packed[2 * n + 1]!;
+    }
+  }
+  return { every, sums, weights };
+}
+
 function directSums(
-  values: Float64Array,
-  used: Uint8Array | null,
-  mean: number,
+  { every, sums, weights }: Blocks,
   f: number,
   centre: number,
 ): { y: Complex; w: Complex; w2: Complex } {
@@ -116,21 +141,21 @@ function directSums(
   let wIm = 0;
   let w2Re = 0;
   let w2Im = 0;
-  // The pointer is turned on, not computed anew: its error grows by a rounding a reading, far below what a start value needs.
-  const stepCos = Math.cos(2 * Math.PI * f);
-  const stepSin = Math.sin(2 * Math.PI * f);
-  let c = Math.cos(2 * Math.PI * f * centre);
-  let s = -Math.sin(2 * Math.PI * f * centre);
-  for (let n = 0; n < values.length; n++) {
-    if (!used || used[n]) {
-      const y = values[n]! - mean;
-      yRe += y * c;
-      yIm -= y * s;
-      wRe += c;
-      wIm -= s;
-      w2Re += c * c - s * s;
-      w2Im -= 2 * c * s;
-    }
+  // The pointer is turned on, not computed anew: its error grows by a rounding a block, far below what a start value needs.
+  const stepCos = Math.cos(2 * Math.PI * f * every);
+  const stepSin = Math.sin(2 * Math.PI * f * every);
+  const first = 2 * Math.PI * f * (centre - (every - 1) / 2);
+  let c = Math.cos(first);
+  let s = -Math.sin(first);
+  for (let b = 0; b < sums.length; b++) {
+    const y = sums[b]!;
+    const w = weights[b]!;
+    yRe += y * c;
+    yIm -= y * s;
+    wRe += w * c;
+    wIm -= w * s;
+    w2Re += w * (c * c - s * s);
+    w2Im -= 2 * w * c * s;
     const turned = c * stepCos - s * stepSin;
     s = s * stepCos + c * stepSin;
     c = turned;

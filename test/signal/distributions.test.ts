@@ -56,7 +56,11 @@ describe("distributions", () => {
     }
   });
   it("chi-square with two degrees of freedom is exponential", () => {
-    for (const p of [1e-9, 0.2, 0.5, 0.99]) expect(chiSquareQuantile(p, 2) / (-2 * Math.log1p(-p))).toBeCloseTo(1, 12);
+    for (const p of [1e-250, 1e-9, 0.2, 0.5, 0.99])
+      expect(chiSquareQuantile(p, 2) / (-2 * Math.log1p(-p))).toBeCloseTo(1, 12);
+  });
+  it("chi-square with one degree of freedom is the square of a normal: πp²/2 near zero", () => {
+    for (const p of [1e-100, 1e-30, 1e-8]) expect(chiSquareQuantile(p, 1) / ((Math.PI * p * p) / 2)).toBeCloseTo(1, 10);
   });
   it("F is the square of t, for one degree of freedom above", () => {
     expect(fQuantile(0.95, 1, 10)).toBeCloseTo(tQuantile(0.975, 10) ** 2, 9);
