@@ -32,7 +32,8 @@ export function noiseByInversions(groups: readonly SortedRun[]): SweepNoise {
   const sound = groups.map(withoutOutliers);
   const all = estimate(sound);
   // Near the rails noise is cut off: once its size is known, readings within four of it are left out.
-  const inner = all.sigma > 0.2 ? estimate(sound.map((g) => inside(g, 4 * all.sigma))) : all;
+  const clear = all.sigma > 0.2 ? sound.map((g) => inside(g, 4 * all.sigma)) : sound;
+  const inner = clear.some((g, i) => g.inputs.length < sound[i]!.inputs.length) ? estimate(clear) : all;
   return inner.inversions > 20 ? inner : all;
 }
 
@@ -122,14 +123,15 @@ function whereItRises(sum: (sigma: Lsb) => number, wanted: number, guess: Lsb): 
   let below = miss(low);
   let high = low;
   let above = below;
-  // A bracket grows from the guess, half as far again as the power of 2 would go, and further each time.
-  for (let far = 0.75 * Math.abs(below) + 0.01; above < 0 && high < most; far *= 2) {
+  // A bracket grows from the guess, half as far again as the power of 2 would go but by no more than a factor of 2 at first, and further each time.
+  const first = Math.min(Math.LN2, 0.75 * Math.abs(below) + 0.01);
+  for (let far = first; above < 0 && high < most; far *= 2) {
     low = high;
     below = above;
     high = Math.min(most, high + far);
     above = miss(high);
   }
-  for (let far = 0.75 * Math.abs(above) + 0.01; below > 0 && low > least; far *= 2) {
+  for (let far = first; below > 0 && low > least; far *= 2) {
     high = low;
     above = below;
     low = Math.max(least, low - far);
