@@ -50,10 +50,8 @@ export function yExtent(spec: FigureSpec, x: Extent, log: boolean): Extent {
   for (const s of spec.series) {
     const xs = positionsOf(s.x);
     const columns: readonly (Values | undefined)[] = s.kind === "band" ? [s.low, s.high] : [s.y, s.low, s.high];
-    for (let i = 0; i < xs.length; i++) {
-      if (xs[i]! < x[0] || xs[i]! > x[1]) continue;
-      for (const c of columns) if (c) take(seen, c[i], log);
-    }
+    for (const column of columns)
+      if (column) for (let i = 0; i < xs.length; i++) if (!(xs[i]! < x[0] || xs[i]! > x[1])) take(seen, column[i], log);
   }
   for (const m of spec.marks ?? []) if (m.y !== undefined && m.x >= x[0] && m.x <= x[1]) take(seen, m.y, log);
   const span = seen.high - seen.low;

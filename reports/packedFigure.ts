@@ -26,7 +26,9 @@ const GAP = -32768;
 
 function base64(bytes: Uint8Array): string {
   let text = "";
-  for (let i = 0; i < bytes.length; i += 0x8000) text += String.fromCharCode(...bytes.subarray(i, i + 0x8000));
+  // Spread would go through an iterator, byte by byte.
+  for (let i = 0; i < bytes.length; i += 0x8000)
+    text += String.fromCharCode.apply(null, bytes.subarray(i, i + 0x8000) as unknown as number[]);
   return btoa(text);
 }
 
@@ -101,8 +103,10 @@ export function unpackValues(packed: PackedValues): Float64Array {
 /** Every x of a series as a plain column. */
 export function positionsOf(x: Positions): Float64Array {
   if (x instanceof Float64Array) return x;
-  if ("from" in x) return Float64Array.from({ length: x.count }, (_, i) => x.from + i * x.step);
-  return Float64Array.from({ length: x.length }, (_, i) => x[i] ?? Number.NaN);
+  const positions = new Float64Array("from" in x ? x.count : x.length);
+  if ("from" in x) for (let i = 0; i < positions.length; i++) positions[i] = x.from + i * x.step;
+  else for (let i = 0; i < positions.length; i++) positions[i] = x[i] ?? Number.NaN;
+  return positions;
 }
 
 export function packFigure(spec: FigureSpec): PackedFigure {

@@ -63,9 +63,13 @@ export function renderPage(session: SessionScore, options: PageOptions): string 
 const ROUNDED: Readonly<Record<string, (v: number) => number>> = {
   volts: (v) => Number(v.toPrecision(8)),
   standard: (v) => Number(v.toPrecision(2)),
-  inl: (v) => Number(v.toFixed(4)),
-  dnl: (v) => Number(v.toFixed(4)),
+  inl: fourPlaces,
+  dnl: fourPlaces,
 };
+
+function fourPlaces(v: number): number {
+  return Math.round(v * 1e4) / 1e4;
+}
 
 /**
  * The result as the page carries it. Indentation is for files that people open, and so are the last digits of thousands of transitions: both would

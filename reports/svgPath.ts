@@ -48,8 +48,11 @@ function grid(v: number): number {
 }
 
 function tenths(n: number): string {
-  const text = n % 10 === 0 ? String(n / 10) : (n / 10).toFixed(1);
-  return text.replace(/^(-?)0\./, "$1.");
+  const size = Math.abs(n);
+  const part = size % 10;
+  const whole = (size - part) / 10;
+  const text = part === 0 ? String(whole) : whole === 0 ? `.${part}` : `${whole}.${part}`;
+  return n < 0 ? `-${text}` : text;
 }
 
 /** A second number needs a blank before it unless its minus sign parts it from the first. */
