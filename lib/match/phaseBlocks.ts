@@ -1,4 +1,5 @@
 import { median } from "../signal/median.ts";
+import { type SineAtFrequency, sineAtFrequency } from "../signal/sineAtFrequency.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 
 /**
@@ -51,94 +52,15 @@ const SPOILT = 1.5;
 /** Readings that may be dropped from a block; of a jump of phase they do not help, and the block stays as it is. */
 const MOST_DROPPED = 3;
 
-interface BlockSine {
-  readonly phase: number;
-  readonly offset: number;
-  readonly amplitude: number;
-  readonly residual: number;
-  /** The reading furthest from the block's sine. */
-  readonly furthest: number;
-}
+/** Below this share of independence, or with fewer readings, a block's phase says nothing. */
+const LEAST_APART = 1e-6;
+const LEAST_READINGS = 6;
 
-/** Three parameters of one block against the reference; null where too little is left to tell them apart. */
-function blockSine(
-  codes: Int32Array,
-  fit: SineFit,
-  middle: number,
-  start: number,
-  length: number,
-  stepC: number,
-  stepS: number,
-  exclude: ((code: number, n: number) => boolean) | null,
-): BlockSine | null {
-  const turns = fit.cyclesPerReading * start;
-  const theta = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
-  const c0 = Math.cos(theta);
-  const s0 = Math.sin(theta);
-  let c = c0;
-  let s = s0;
-  let n = 0;
-  let sc = 0;
-  let ss = 0;
-  let scc = 0;
-  let scs = 0;
-  let sy = 0;
-  let syc = 0;
-  let sys = 0;
-  let syy = 0;
-  for (let i = start; i < start + length; i++) {
-    const code = codes[i]!;
-    if (exclude === null || !exclude(code, i)) {
-      const y = code - middle;
-      n++;
-      sc += c;
-      ss += s;
-      scc += c * c;
-      scs += c * s;
-      sy += y;
-      syc += y * c;
-      sys += y * s;
-      syy += y * y;
-    }
-    const next = c * stepC - s * stepS;
-    s = s * stepC + c * stepS;
-    c = next;
-  }
-  const cc = scc - (sc * sc) / n;
-  const cs = scs - (sc * ss) / n;
-  const sq = n - scc - (ss * ss) / n;
-  const yc = syc - (sy * sc) / n;
-  const ys = sys - (sy * ss) / n;
-  const det = cc * sq - cs * cs;
-  if (n < 6 || !(det > 1e-6 * n * n)) return null;
-  const a = (yc * sq - ys * cs) / det;
-  const q = (ys * cc - yc * cs) / det;
-  const level = (sy - a * sc - q * ss) / n;
-  const left = syy - (sy * sy) / n - a * yc - q * ys;
-  return {
-    // a·cos θ + q·sin θ = A·cos(θ + δ), δ = atan2(−q, a).
-    phase: Math.atan2(-q, a),
-    offset: middle + level,
-    amplitude: Math.hypot(a, q),
-    residual: Math.sqrt(Math.max(0, left) / Math.max(1, n - 3)),
-    get furthest() {
-      let worst = -1;
-      let at = start;
-      let x = c0;
-      let z = s0;
-      for (let i = start; i < start + length; i++) {
-        const away = Math.abs(codes[i]! - middle - level - a * x - q * z);
-        if (away > worst && (exclude === null || !exclude(codes[i]!, i))) {
-          worst = away;
-          at = i;
-        }
-        const next = x * stepC - z * stepS;
-        z = z * stepC + x * stepS;
-        x = next;
-      }
-      return at;
-    },
-  };
+/** The sine of one block, its angle counted from the reference's; null where too little is left to tell. */
+interface BlockSine {
+  readonly sine: SineAtFrequency;
+  /** rms of a reading about it, codes. */
+  readonly residual: number;
 }
 
 /**
@@ -157,38 +79,48 @@ export function phaseBlocks(
   const offset = new Float64Array(count);
   const amplitude = new Float64Array(count);
   const residual = new Float64Array(count);
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
-  const stepC = Math.cos(omega);
-  const stepS = Math.sin(omega);
+  const { cyclesPerReading: cycles } = fit;
   const middle = Math.round(fit.offset);
   const drop = new Set<number>();
-  const sineOf = (b: number): BlockSine | null =>
-    blockSine(
-      codes,
-      fit,
-      middle,
-      b * length,
-      length,
-      stepC,
-      stepS,
-      (code, n) => exclude?.(code) === true || drop.has(n),
-    );
-  const keep = (b: number, sine: BlockSine | null): void => {
-    phase[b] = sine?.phase ?? Number.NaN;
-    offset[b] = sine?.offset ?? Number.NaN;
-    amplitude[b] = sine?.amplitude ?? Number.NaN;
-    residual[b] = sine?.residual ?? Number.NaN;
+  const angleAt = (n: number): number => 2 * Math.PI * (cycles * n - Math.floor(cycles * n)) + fit.phase;
+  const sineOf = (b: number, leave: ((n: number) => boolean) | null): BlockSine | null => {
+    const start = b * length;
+    const sine = sineAtFrequency(codes, start, start + length - 1, cycles, angleAt(start), middle, leave);
+    if (sine === null || sine.readings < LEAST_READINGS || sine.apart < LEAST_APART) return null;
+    return { sine, residual: Math.sqrt(sine.left / (sine.readings - 3)) };
   };
-  for (let b = 0; b < count; b++) keep(b, blockSine(codes, fit, middle, b * length, length, stepC, stepS, exclude));
+  const keep = (b: number, found: BlockSine | null): void => {
+    // a·cos θ + q·sin θ = A·cos(θ + δ), δ = atan2(−q, a).
+    phase[b] = found === null ? Number.NaN : Math.atan2(-found.sine.b, found.sine.a);
+    offset[b] = found?.sine.offset ?? Number.NaN;
+    amplitude[b] = found === null ? Number.NaN : Math.hypot(found.sine.a, found.sine.b);
+    residual[b] = found?.residual ?? Number.NaN;
+  };
+  const isRail = exclude === null ? null : (n: number): boolean => exclude(codes[n]!);
+  for (let b = 0; b < count; b++) keep(b, sineOf(b, isRail));
+  const isLeft = (n: number): boolean => isRail?.(n) === true || drop.has(n);
+  const furthest = (b: number, { offset: level, a, b: q }: SineAtFrequency): number => {
+    let worst = -1;
+    let at = b * length;
+    for (let n = b * length; n < (b + 1) * length; n++) {
+      const theta = angleAt(n);
+      const away = Math.abs(codes[n]! - level - a * Math.cos(theta) - q * Math.sin(theta));
+      if (away > worst && !isLeft(n)) {
+        worst = away;
+        at = n;
+      }
+    }
+    return at;
+  };
   // A single upset reading would turn its block's phase: in blocks that fit much worse than usual the furthest readings are dropped.
   const usual = Math.max(median(residual), 0.2);
   for (let b = 0; b < count; b++) {
-    let sine = residual[b]! > SPOILT * usual ? sineOf(b) : null;
-    for (let round = 0; sine !== null && sine.residual > SPOILT * usual && round < MOST_DROPPED; round++) {
-      drop.add(sine.furthest);
-      sine = sineOf(b);
+    let found = residual[b]! > SPOILT * usual ? sineOf(b, isLeft) : null;
+    for (let round = 0; found !== null && found.residual > SPOILT * usual && round < MOST_DROPPED; round++) {
+      drop.add(furthest(b, found.sine));
+      found = sineOf(b, isLeft);
     }
-    if (sine !== null && sine.residual <= SPOILT * usual) keep(b, sine);
+    if (found !== null && found.residual <= SPOILT * usual) keep(b, found);
     drop.clear();
   }
   return { length, count, phase, offset, amplitude, residual };

@@ -1,9 +1,9 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { median } from "../signal/median.ts";
+import { sineAtFrequency } from "../signal/sineAtFrequency.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { RunningLine } from "./runningLine.ts";
 import { expectedCycles } from "./sampleRate.ts";
-import { sineShare } from "./sineShare.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
 
@@ -35,11 +35,12 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
       if (used < 16) return 1;
       for (let n = 0; n < count; n++) values[n] = apply(codes[n]!);
       let least = 1;
-      for (const c of starts) least = Math.min(least, sineShare(codes, values, count, c, use));
+      const leave = railed ? (n: number): boolean => !use(codes[n]!) : null;
+      for (const cycles of starts) least = Math.min(least, shareLeft(values, cycles, leave));
       // A rereading that changes the signal altogether may show a tone where there was none, or was another: codes that wrap around have stronger harmonics than fundamental.
       if (far && !isExpected) {
         const found = fitSine(values);
-        if (found) least = Math.min(least, sineShare(codes, values, count, found.cyclesPerReading, use));
+        if (found) least = Math.min(least, shareLeft(values, found.cyclesPerReading, leave));
       }
       return least;
     };
@@ -102,6 +103,12 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
       return (squares - (sum * sum) / count) / count / ((top + 1) ** 2 / 12);
     };
   return null;
+}
+
+/** 1 − R² of a sine of known frequency. */
+function shareLeft(values: Float64Array, cycles: number, leave: ((n: number) => boolean) | null): number {
+  const sine = sineAtFrequency(values, 0, values.length - 1, cycles, 0, values[0]!, leave);
+  return sine !== null && sine.total > 0 ? sine.left / sine.total : 1;
 }
 
 /** Whether more than one reading in ten stands away from the commonest code and its neighbours: not only a few upset ones. */
