@@ -7,10 +7,14 @@ import type { Finding } from "./finding.ts";
 import { LINE_METRICS, SHAPE_METRICS, STEADY_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import { shortEnds } from "./shortEnds.ts";
+import { smallRatio } from "./smallRatio.ts";
 import type { Survey } from "./survey.ts";
 
 /** Widths of a plateau that are looked for, codes: a quiet one, and noisier ones. */
 const PLATEAUS = [2, 6, 20];
+
+/** Phases that a plateau holds at least where the readings come back to a few; a sine that is not flattened has up to two at its very end. */
+const PHASES_ON_PLATEAU = 2.5;
 
 /** A signal that is flattened: at the converter's rails, or by something before it. */
 export const clipping: Detector = (context) => {
@@ -62,6 +66,8 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
   const { scale, codes } = record;
   if (record.stimulus?.kind !== "sine" || fit === null || seen.counts === null || seen.readings < 40) return [];
   const ends: ClippedEnd[] = [];
+  const ratio = smallRatio(fit.cyclesPerReading, codes.length, 3 * fit.standard.cyclesPerReading);
+  const least = ratio === null ? 4 : Math.max(4, (PHASES_ON_PLATEAU * codes.length) / ratio[1]);
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
     const atRail = side === "top" ? edge >= scale.topCode : edge <= 0;
@@ -74,7 +80,7 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
     ];
     for (const { width, isRail } of places) {
       const { there, depth } = pileUp(seen.counts, side, width, codes.length);
-      if (isRail ? there < 2 : there < 4 || !(depth > 1.5 * width)) continue;
+      if (isRail ? there < 2 : there < least || !(depth > 1.5 * width)) continue;
       const [floor, ceiling] = [seen.min + width, seen.max - width];
       const without = isRail
         ? fit

@@ -1,5 +1,6 @@
 import type { Ratio } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
+import { median } from "../signal/median.ts";
 import type { LossEvent } from "./lossEvent.ts";
 import { say } from "./say.ts";
 import { timeStampRate } from "./timeStampRate.ts";
@@ -27,6 +28,11 @@ function sequenceGaps(record: CaptureRecord): LossEvent[] {
 /** Most intervals that may be long before the sampling counts as uneven rather than as losing readings. */
 const MOST_LONG_INTERVALS: Ratio = 0.05;
 
+/** Deviations of the intervals by which one must be too long: readings that come early and late make some of two periods. */
+const BEYOND_JITTER = 6;
+/** Intervals from which their scatter is taken. */
+const ASKED = 5000;
+
 /** Intervals of two or more periods, where a stamp resolves one reading. */
 function stampGaps(record: CaptureRecord): LossEvent[] {
   const { time } = record.log;
@@ -34,11 +40,16 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   const rate = timeStampRate(time);
   if (rate === null || rate.period < 8 * time.resolution) return [];
   const events: LossEvent[] = [];
+  const stride = Math.max(1, Math.floor(time.seconds.length / ASKED));
+  const away: number[] = [];
+  for (let n = stride; n < time.seconds.length; n += stride)
+    away.push(Math.abs((time.seconds[n]! - time.seconds[n - 1]!) / rate.period - 1));
+  const jitter = 1.4826 * median(away.filter((x) => Number.isFinite(x)));
   for (let n = 1; n < time.seconds.length; n++) {
     const periods = (time.seconds[n]! - time.seconds[n - 1]!) / rate.period;
     const missing = Math.round(periods) - 1;
     // A quarter of a period off a whole number is a late reading, not a lost one.
-    if (!(missing >= 1) || Math.abs(periods - missing - 1) > 0.25) continue;
+    if (!(missing >= 1) || !(periods - 1 > BEYOND_JITTER * jitter) || Math.abs(periods - missing - 1) > 0.25) continue;
     events.push({
       at: n,
       within: 0,

@@ -14,10 +14,11 @@ import { movingCodes } from "./sweepModel.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
- * half a per cent of the range or 6 LSB of offset (INL of some LSB included), whichever is more. Beyond what data sheets of ordinary converters state.
+ * half a per cent of the range or 6 LSB of offset (INL of some LSB included), whichever is more, but of few bits no more than 1.2 % of the range. Beyond what data sheets of ordinary
+ * converters state.
  */
 const CONVERTER_GAIN = 0.015;
-const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6 };
+const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6, most: 0.012 };
 
 interface Levels {
   /** In codes. */
@@ -66,7 +67,10 @@ export function levelMismatch(record: CaptureRecord, levels: Levels): Finding[] 
     const allowed =
       limits.offset +
       CONVERTER_GAIN * Math.abs(stated - scale.low) +
-      Math.max(CONVERTER_OFFSET.ofRange * scale.fsr, CONVERTER_OFFSET.lsb * converterLsb(record) * scale.lsb) +
+      Math.max(
+        CONVERTER_OFFSET.ofRange * scale.fsr,
+        Math.min(CONVERTER_OFFSET.lsb * converterLsb(record) * scale.lsb, CONVERTER_OFFSET.most * scale.fsr),
+      ) +
       levels.deviations * levels.offsetStandard * scale.lsb;
     if (Math.abs(seen - stated) > allowed)
       found.push({

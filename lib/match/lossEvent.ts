@@ -9,6 +9,8 @@ export interface LossEvent {
   readonly alternatives: readonly number[];
   /** Readings that show earlier ones again, from `at` on. */
   readonly repeated: number;
+  /** The repeated readings are one reading again and again. */
+  readonly isFrozen?: true;
   /** How it was seen, with figures. */
   readonly evidence: string;
 }

@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
+import { courseOfSine, courseOfSweep, type FrozenRun, frozenInNoise, frozenRuns } from "./frozenRuns.ts";
 import { humOnLevels } from "./humOnLevels.ts";
 import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
@@ -16,11 +17,13 @@ import { say } from "./say.ts";
 import { betweenJumps, jumpsOf, typicalDeviation } from "./sineJumps.ts";
 import type { Survey } from "./survey.ts";
 import { aheadEvent, jumpEvent, turnedEvent } from "./sweepEvents.ts";
-import { sweepJumps } from "./sweepJumps.ts";
+import { advanceOf, sweepJumps } from "./sweepJumps.ts";
 import { movingCodes, statedTurns, triangleModel } from "./sweepModel.ts";
+import { usualStep } from "./sweepStep.ts";
 import { trianglePhases } from "./trianglePhases.ts";
 import { triangleSteps } from "./triangleSteps.ts";
 import { exclusion, type UsableCodes } from "./usableCodes.ts";
+import { withoutUpsets } from "./withoutUpsets.ts";
 
 /**
  * Every place where readings are missing or come twice in a row, from the best evidence there is: sequence numbers, time stamps, equal blocks, jumps of
@@ -41,6 +44,7 @@ export function lossEvents(
   for (const event of countedGaps(record)) add(event);
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
+  for (const event of frozen(record, seen, fit, noise, usable)) add(event);
   const turns = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
   // A tone that drifts has no jumps, and its deviation is the drift's. Where nothing is left but noise, nothing need be asked.
   const isLeft = turns.length > 0 || (kind === "sine" && fit !== null && fit.residualRms > 1.2 * noise);
@@ -67,32 +71,13 @@ export function lossEvents(
       const event = phaseEvent(record.codes, tone, noise, step);
       if (event !== null) add(event);
     }
-  const isSweep = (kind === "ramp" || kind === "triangle") && plateaus(record, seen).length === 0;
-  const jumps = isSweep
-    ? sweepJumps(record.codes, movingCodes(record, seen), kind === "ramp", converterLsb(record))
-    : [];
-  for (const found of jumps)
-    if (!found.atApex) add(jumpEvent(record.codes, kind === "ramp" ? "ramp" : "triangle", found));
-  const turned = events.length === 0 ? statedTurns(record) : null;
-  if (turned !== null)
-    for (const found of trianglePhases(record.codes, record.scale.topCode, turned)) add(turnedEvent(found, 1 / turned));
-  // The period tells more of a jump about an apex than its size.
-  for (const found of jumps) if (found.atApex) add(jumpEvent(record.codes, "triangle", found));
-  if (kind === "triangle" && events.length === 0) {
-    const moving = movingCodes(record, seen);
-    const model = triangleModel(record, moving, [0, record.codes.length - 1]);
-    for (const found of model === null ? [] : triangleSteps(record.codes, model, moving, converterLsb(record)))
-      add(aheadEvent(found));
+  if (kind === "ramp" || kind === "triangle") {
+    const sweeps = sweepBreaks(record, seen, record.codes, events.length > 0);
+    // Upset readings move means like a jump does; where there are none the codes are the same.
+    const mended = sweeps.length > 0 ? withoutUpsets(record) : record.codes;
+    for (const event of mended === record.codes ? sweeps : sweepBreaks(record, seen, mended, events.length > 0))
+      add(event);
   }
-  if (isSweep && kind === "ramp")
-    for (const found of rampBreaks(record.codes, 0, record.codes.length - 1, record.scale.topCode, burstOf(record)))
-      add(
-        jumpEvent(record.codes, "ramp", {
-          ...found,
-          readings: found.readings || Math.sign(found.codes),
-          atApex: false,
-        }),
-      );
   // One loss that mends everything says more than what single steps show.
   const whole = events.length === 0 ? listedShift(record) : null;
   for (const { first, last, readings } of whole === null ? levelShifts(record) : [whole])
@@ -105,4 +90,80 @@ export function lossEvents(
       evidence: `the levels after reading ${say.count(first)} are reached ${say.plural(readings, "reading")} before their turn in the list`,
     });
   return events.sort((a, b) => a.at - b.at);
+}
+
+/**
+ * Jumps of a ramp or triangle, the plainest first.
+ * @param codes      the record's, or with upset readings put right
+ * @param isBroken   something else has broken the record already: its period says nothing any more
+ */
+function sweepBreaks(record: CaptureRecord, seen: Survey, codes: Int32Array, isBroken: boolean): LossEvent[] {
+  const { scale, stimulus } = record;
+  const isRamp = stimulus?.kind === "ramp";
+  const isStraight = plateaus(record, seen).length === 0;
+  const moving = movingCodes(record, seen);
+  const events: LossEvent[] = [];
+  const jumps = isStraight ? sweepJumps(codes, moving, isRamp, converterLsb(record)) : [];
+  for (const found of jumps)
+    if (!found.atApex) events.push(jumpEvent(record.codes, isRamp ? "ramp" : "triangle", found));
+  const turned = isBroken || events.length > 0 ? null : statedTurns(record);
+  if (turned !== null)
+    for (const found of trianglePhases(codes, scale.topCode, turned)) events.push(turnedEvent(found, 1 / turned));
+  // The period tells more of a jump about an apex than its size.
+  for (const found of jumps) if (found.atApex) events.push(jumpEvent(record.codes, "triangle", found));
+  if (!isRamp && !isBroken && events.length === 0) {
+    const model = triangleModel(record, moving, [0, codes.length - 1]);
+    for (const found of model === null ? [] : triangleSteps(codes, model, moving, converterLsb(record)))
+      events.push(aheadEvent(found));
+  }
+  if (isStraight && isRamp)
+    for (const found of rampBreaks(codes, 0, codes.length - 1, scale.topCode, burstOf(record)))
+      events.push(
+        jumpEvent(record.codes, "ramp", {
+          ...found,
+          readings: found.readings || Math.sign(found.codes),
+          atApex: false,
+        }),
+      );
+  return events;
+}
+
+/** Runs of one code while the signal moves on. */
+function frozen(
+  record: CaptureRecord,
+  seen: Survey,
+  fit: SineFit | null,
+  noise: number,
+  usable: UsableCodes | null,
+): LossEvent[] {
+  const { codes, stimulus } = record;
+  const isRamp = stimulus?.kind === "ramp";
+  const lsb = converterLsb(record);
+  const ends = {
+    min: Math.max(seen.min, usable?.floor ?? seen.min),
+    max: Math.min(seen.max, usable?.ceiling ?? seen.max),
+  };
+  let found: FrozenRun[] = [];
+  if (stimulus?.kind === "sine" && fit !== null) {
+    const course = courseOfSine(fit);
+    if (course !== null) found = frozenRuns(codes, course, noise, lsb, ends);
+  } else if (isRamp || stimulus?.kind === "triangle") {
+    const moving = movingCodes(record, seen);
+    const advance = advanceOf(codes, moving, isRamp);
+    const usual = usualStep(codes, moving, 1, isRamp);
+    if (advance > 0 && usual !== null)
+      found = frozenRuns(codes, courseOfSweep(codes, advance, seen.max - seen.min), usual.scatter / Math.SQRT2, lsb, {
+        min: Math.max(moving.floor, seen.min),
+        max: Math.min(moving.ceiling, seen.max),
+      });
+  } else if (stimulus?.kind === "steady" || stimulus?.kind === "steps") found = frozenInNoise(codes);
+  return found.map(({ first, last, moved }) => ({
+    at: first + 1,
+    within: 0,
+    missing: 0,
+    alternatives: [],
+    repeated: last - first,
+    isFrozen: true,
+    evidence: `readings ${say.count(first)} to ${say.count(last)} all show code ${say.count(codes[first]!)} ${moved > 0 ? `while the ${stimulus?.kind} moves on by ${say.lsb(moved)}` : "although the noise hardly ever stays at one code"}`,
+  }));
 }

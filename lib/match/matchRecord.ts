@@ -12,6 +12,7 @@ import { crosstalkPresent } from "./crosstalkPresent.ts";
 import { coursesOf, drifting } from "./drifting.ts";
 import type { Finding, FindingId } from "./finding.ts";
 import { fitStretch, referenceFit } from "./fitRecord.ts";
+import { triangleFrequency } from "./frequencyMismatch.ts";
 import { otherMismatch } from "./levelMismatch.ts";
 import { lossEvents } from "./lossEvents.ts";
 import { lostAtEachTurn } from "./lostAtEachTurn.ts";
@@ -47,6 +48,7 @@ const ABOUT_THE_SIGNAL: readonly Detector[] = [
   clipping,
   rangeExercised,
   toneMismatch,
+  triangleFrequency,
   otherMismatch,
   outliers,
   mainsHum,

@@ -83,10 +83,9 @@ export function readingsRepeated(events: readonly LossEvent[], stale: readonly S
       id: "readings-repeated",
       severity: "error",
       text: `${sentence.charAt(0).toUpperCase()}${sentence.slice(1)}.`,
-      cause:
-        blocks.length > 0
-          ? "A buffer was sent twice before the converter had filled it again."
-          : "The register was read before a new conversion had ended.",
+      cause: blocks.some((e) => e.isFrozen !== true)
+        ? "A buffer was sent twice before the converter had filled it again."
+        : "The register was read before a new conversion had ended.",
       advice:
         "Wait for the end-of-conversion flag, or exchange buffers only when they are full; log a running number to see it.",
       readings: [...blocks.map((e) => [e.at, e.at + e.repeated - 1] as const), ...stale].sort((a, b) => a[0] - b[0]),

@@ -89,7 +89,7 @@ export function leastJump(codes: Int32Array, moving: Moving, lsb: number): numbe
 const PLAIN = 30;
 
 /** Codes a reading, from the means that show it best: noise hides it in short ones, apexes and the converter's curve in long ones. */
-function advanceOf(codes: Int32Array, moving: Moving, isRamp: boolean): number {
+export function advanceOf(codes: Int32Array, moving: Moving, isRamp: boolean): number {
   let best = { shown: SHOWN, advance: Number.NaN };
   for (let width = 1; width <= codes.length / 12; width *= 2) {
     const usual = usualStep(codes, moving, width, isRamp);
