@@ -5,6 +5,7 @@ import type { Finding } from "./finding.ts";
 import { ALL_METRICS } from "./metricGroups.ts";
 import { type Rereading, rereadings } from "./rereadings.ts";
 import { say } from "./say.ts";
+import { smallRatio } from "./smallRatio.ts";
 import { type StepLevel, stepLevels } from "./stepLevels.ts";
 import { stuckTopBit } from "./stuckTopBit.ts";
 import type { Survey } from "./survey.ts";
@@ -61,6 +62,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
         ? 0.8
         : 0.5;
   const levels = stepped ? stepLevels(record) : null;
+  const isFew = isOfFewPhases(fit, seen);
   let best: { reading: Rereading; left: number } | null = null;
   for (const reading of rereadings(bits, record.spec.converter.coding === "twos-complement")) {
     // A level visits too few codes to tell one line of the bus from another.
@@ -70,6 +72,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
     )
       continue;
     if (reading.id === "stuck-bit" && levels !== null && !movesLevels(levels, reading)) continue;
+    if (reading.id === "stuck-bit" && isFew) continue;
     if (reading.id === "stuck-bit" && seen.distinct < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES)) continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit" && now > ALL_BUT_NOISE);
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
@@ -94,6 +97,12 @@ function meant(record: CaptureRecord, reading: Rereading, better: string): Findi
     readings: [[0, record.codes.length - 1]],
     nulls: ALL_METRICS,
   };
+}
+
+/** Whether a tone comes back to a few phases: its codes are many by their noise only. */
+function isOfFewPhases(fit: SineFit | null, { readings }: Survey): boolean {
+  const ratio = fit === null ? null : smallRatio(fit.cyclesPerReading, readings, 3 * fit.standard.cyclesPerReading);
+  return ratio !== null && ratio[1] < ENOUGH_CODES;
 }
 
 /** Whether lines exchanged move several levels: a single one off the line is as likely to be flattened or set wrongly. */

@@ -163,6 +163,7 @@ function finish(
  */
 function followingFlattening({ stimulus }: CaptureRecord, ends: MatchContext["ends"]): readonly FindingId[] {
   if (stimulus?.kind !== "sine") return ["range-not-exercised"];
+  if (ends.some((e) => !e.isRail)) return ["mains-hum"];
   return ends.length > 0
     ? []
     : ["amplitude-mismatch", "offset-mismatch", "outliers", "mains-hum", "telegraph-noise", "drifting"];
