@@ -12,11 +12,12 @@ import type { LossEvent } from "./lossEvent.ts";
 import { isCourse, isSomethingElse } from "./otherThanJumps.ts";
 import { phaseEvent } from "./phaseEvent.ts";
 import { burstOf, rampBreaks } from "./rampBreaks.ts";
+import { rampComb } from "./rampComb.ts";
 import { repeatedBlocks } from "./repeatedBlocks.ts";
 import { say } from "./say.ts";
 import { betweenJumps, jumpsOf, typicalDeviation } from "./sineJumps.ts";
 import type { Survey } from "./survey.ts";
-import { aheadEvent, jumpEvent, turnedEvent } from "./sweepEvents.ts";
+import { aheadEvent, combEvents, jumpEvent, turnedEvent } from "./sweepEvents.ts";
 import { advanceOf, sweepJumps } from "./sweepJumps.ts";
 import { movingCodes, statedTurns, triangleModel } from "./sweepModel.ts";
 import { usualStep } from "./sweepStep.ts";
@@ -125,7 +126,8 @@ function sweepBreaks(record: CaptureRecord, seen: Survey, codes: Int32Array, isB
           atApex: false,
         }),
       );
-  return events;
+  const comb = isStraight && isRamp && !isBroken ? rampComb(codes, moving, converterLsb(record)) : null;
+  return comb === null ? events : combEvents(comb, codes.length);
 }
 
 /** Runs of one code while the signal moves on. */

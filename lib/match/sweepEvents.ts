@@ -1,5 +1,6 @@
 import { equalBlock } from "./equalBlock.ts";
 import type { LossEvent } from "./lossEvent.ts";
+import type { RampComb } from "./rampComb.ts";
 import { say } from "./say.ts";
 import type { SweepJump } from "./sweepJumps.ts";
 import type { TrianglePhaseJump } from "./trianglePhases.ts";
@@ -25,6 +26,21 @@ export function aheadEvent({ at, within, readings }: TriangleStep): LossEvent {
     repeated: 0,
     evidence: `from reading ${say.count(at)} (±${say.count(within)}) on the triangle runs ${say.plural(readings, "reading")} ahead of the one before`,
   };
+}
+
+/** The same loss at every turn of a buffer. */
+export function combEvents({ every, first, codes, readings: missing }: RampComb, count: number): LossEvent[] {
+  const events: LossEvent[] = [];
+  for (let at = first; at < count; at += every)
+    events.push({
+      at,
+      within: 1,
+      missing,
+      alternatives: [],
+      repeated: 0,
+      evidence: `the ramp jumps ahead by ${say.lsb(codes)} every ${say.count(every)} readings, here before reading ${say.count(at)}`,
+    });
+  return events;
 }
 
 /** Codes gone back over from which equal readings are no chance. */
