@@ -127,7 +127,18 @@ function sweepBreaks(record: CaptureRecord, seen: Survey, codes: Int32Array, isB
         }),
       );
   const comb = isStraight && isRamp && !isBroken ? rampComb(codes, moving, converterLsb(record)) : null;
-  return comb === null ? events : combEvents(comb, codes.length);
+  return comb === null || !isComb(events, combEvents(comb, codes.length)) ? events : combEvents(comb, codes.length);
+}
+
+/** Turns from which a few single losses do not pass for losses at each turn, and the share of single jumps that must be at a turn, as of turns where they are few. */
+const TURNS = 8;
+const AT_TURNS = 0.8;
+
+/** Whether jumps seen one by one agree with the same loss at each turn. */
+function isComb(events: readonly LossEvent[], turns: readonly LossEvent[]): boolean {
+  const isAt = (e: LossEvent): boolean => turns.some((t) => Math.abs(t.at - e.at) <= t.within + e.within + 2);
+  const matched = events.filter(isAt).length;
+  return matched >= AT_TURNS * events.length && (turns.length >= TURNS || matched >= AT_TURNS * turns.length);
 }
 
 /** Runs of one code while the signal moves on. */

@@ -1,4 +1,5 @@
 import { realFft } from "../signal/fft.ts";
+import { median } from "../signal/median.ts";
 import { nextPowerOfTwo } from "../signal/powerOfTwoFft.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { LINEARITY_ALLOWANCE } from "./sweepJumps.ts";
@@ -60,6 +61,7 @@ export function rampComb(codes: Int32Array, { floor, ceiling }: Moving, lsb: num
   }
   if (best === null || !(best.share > SAWTOOTH)) return null;
   const { every, jump, standard } = best;
+  if (!isAtEachTurn(left, best, direction)) return null;
   if (!(jump > least + Math.sqrt(2 * Math.log(trials / FALSE_ALARM)) * standard)) return null;
   const advance = Math.abs(slope) - jump / every;
   const readings = Math.round(jump / advance);
@@ -86,6 +88,26 @@ function aboutLine(codes: Int32Array, from: number, count: number): { left: Floa
     left: Float64Array.from({ length: count }, (_, i) => codes[from + i]! - mean - slope * (i - middle)),
     slope,
   };
+}
+
+/** Share of the mean jump that is usual: a few single losses leave most turns without one. */
+const USUAL = 0.6;
+
+function isAtEachTurn(
+  left: Float64Array,
+  { every, start, jump }: Folded & { every: number },
+  direction: number,
+): boolean {
+  const width = every >> 1;
+  const jumps: number[] = [];
+  for (let at = start; at + width <= left.length; at += every) {
+    if (at < width) continue;
+    let sum = 0;
+    for (let i = 0; i < width; i++) sum += left[at + i]! - left[at - 1 - i]!;
+    jumps.push((direction * sum) / width);
+  }
+  // Between jumps the ramp falls back behind its line: half of a jump is left between the means of half a period.
+  return median(jumps) > (USUAL * jump) / 2;
 }
 
 /** Variance beyond that of neighbours' differences (von Neumann 1941). */
