@@ -38,7 +38,9 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
   const { time } = record.log;
   if (time === null || time.seconds.length !== record.codes.length) return [];
   const rate = timeStampRate(time);
-  if (rate === null || rate.period < 8 * time.resolution) return [];
+  if (rate === null || rate.period < 4 * time.resolution) return [];
+  // Rounding moves an interval by one step at most.
+  const rounding = time.resolution / rate.period;
   const events: LossEvent[] = [];
   const stride = Math.max(1, Math.floor(time.seconds.length / ASKED));
   const away: number[] = [];
@@ -49,7 +51,8 @@ function stampGaps(record: CaptureRecord): LossEvent[] {
     const periods = (time.seconds[n]! - time.seconds[n - 1]!) / rate.period;
     const missing = Math.round(periods) - 1;
     // A quarter of a period off a whole number is a late reading, not a lost one.
-    if (!(missing >= 1) || !(periods - 1 > BEYOND_JITTER * jitter) || Math.abs(periods - missing - 1) > 0.25) continue;
+    const isLong = periods - 1 > Math.max(0.75, BEYOND_JITTER * jitter);
+    if (!(missing >= 1) || !isLong || Math.abs(periods - missing - 1) > Math.max(0.25, rounding)) continue;
     events.push({
       at: n,
       within: 0,
