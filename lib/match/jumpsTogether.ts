@@ -4,7 +4,7 @@ import { FALSE_ALARM } from "./context.ts";
 import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
 import { type PhasePieces, phasePieces, quietNoise } from "./phasePieces.ts";
 import { type PhaseStep, wrap } from "./phaseSteps.ts";
-import { type Distorted, withoutDistortion } from "./withoutDistortion.ts";
+import { undistorted, withoutDistortion } from "./withoutDistortion.ts";
 
 /** Price of a piece, in units of the noise's variance: three parameters, a place, and a chance of 1e-3; what is not worth it goes later. */
 const PRICE = 30;
@@ -24,6 +24,8 @@ const LEAST_GAIN = 1.2;
 const MOST_BENT = 0.3;
 /** Trials of the frequency within what is stated, on either side. */
 const MOST_DETUNINGS = 12;
+/** Readings of a piece, at least: four tell level, amplitude and phase. */
+const SHORTEST = 4;
 /** Readings on either side of a block within which a jump is placed. */
 const MARGIN = 3;
 
@@ -69,7 +71,7 @@ export function jumpsTogether(
   const asKnown =
     known.length === 0
       ? null
-      : fitted(codes, [0, ...known.map((step) => step.at)], candidates.at(-1)!.cycles, null, exclude);
+      : fitted(codes, apart([0, ...known.map((step) => step.at)]), candidates.at(-1)!.cycles, null, exclude);
   const before = asKnown === null ? null : withoutDistortion(codes, asKnown, exclude).rss;
   if (before !== null && accounts(before)) return null;
   let best: { fit: Settled; length: number; noise: number } | null = null;
@@ -112,11 +114,6 @@ export function jumpsTogether(
       standard: Math.sqrt(Math.max(variance, noise ** 2) * fit.jumpVariance[i]!),
     };
   });
-}
-
-/** One sine through the record, and nothing beside it. */
-function undistorted({ cyclesPerReading: cycles, offset, amplitude, phase }: SineFit): Distorted {
-  return { cycles, offset, amplitude, starts: [0], phases: [phase], harmonics: [], levelMoves: [], amplitudeMoves: [] };
 }
 
 /** What a fit leaves, with 2·ln M for each jump; lower is better. */
@@ -173,7 +170,7 @@ function settled(
   let fit = fitted(codes, starts, cycles, known, exclude);
   for (let round = 0; fit !== null && round < 2; round++) {
     const placed = starts.map((_, k) => (k === 0 ? 0 : placeOf(codes, fit!, k, length + MARGIN, known.noise).at));
-    starts = placed.filter((at, k) => k === 0 || at - placed[k - 1]! >= 4);
+    starts = apart(placed);
     fit = fitted(codes, starts, fit.cycles, known, exclude);
   }
   while (fit !== null && starts.length > 1) {
@@ -189,6 +186,13 @@ function settled(
     fit = fitted(codes, starts, fit.cycles, known, exclude);
   }
   return fit;
+}
+
+/** Starts that leave each piece enough readings. */
+function apart(starts: readonly number[]): number[] {
+  const kept = starts.slice(0, 1);
+  for (const at of starts) if (at - kept.at(-1)! >= SHORTEST) kept.push(at);
+  return kept;
 }
 
 function fitted(

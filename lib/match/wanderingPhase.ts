@@ -5,7 +5,7 @@ import { jointPhases } from "./jointPhases.ts";
 import { TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
 import { exclusion } from "./usableCodes.ts";
-import { withoutDistortion } from "./withoutDistortion.ts";
+import { undistorted, withoutDistortion } from "./withoutDistortion.ts";
 
 /** Blocks, of whole cycles where the record has so many, and the least readings in one. */
 const MOST_BLOCKS = 1024;
@@ -42,14 +42,20 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   if (readings === null) return [];
   const length = codes.length / count;
   const looked = Math.min(length, Math.max(ENOUGH, Math.ceil(codes.length / beat)));
-  const { phase, amplitude, left } = moves(readings.codes, readings.fit, count, looked, exclude);
-  const share = phase / left;
+  const moved = moves(readings.codes, readings.fit, count, looked, exclude);
+  const wanders = ({ phase, amplitude, left }: Moves): boolean =>
+    phase >= SHARE[kind] * left &&
+    phase * looked >= left * (1 + CLEAR * Math.sqrt(2 / count)) &&
+    phase >= ABOVE_AMPLITUDE[kind] * amplitude;
+  if (!wanders(moved)) return [];
+  // A tone near a third of the rate shows a block three places of the converter's curve, and another three the next.
   if (
-    share < SHARE[kind] ||
-    share * looked < 1 + CLEAR * Math.sqrt(2 / count) ||
-    phase < ABOVE_AMPLITUDE[kind] * amplitude
+    kind === "cycles" &&
+    !wanders(moves(withoutDistortion(codes, undistorted(own), exclude).readings, own, count, looked, exclude))
   )
     return [];
+  const { phase, left } = moved;
+  const share = phase / left;
   const wander = Math.sqrt((2 * phase) / fit.amplitude ** 2);
   return [
     {
@@ -91,6 +97,12 @@ function plain(
   };
 }
 
+interface Moves {
+  readonly phase: number;
+  readonly amplitude: number;
+  readonly left: number;
+}
+
 /** Mean squares, codes², of what moves of phase and of amplitude of the blocks make, and of all that the sine leaves, over the first readings of each block. */
 function moves(
   codes: ArrayLike<number>,
@@ -98,7 +110,7 @@ function moves(
   count: number,
   looked: number,
   exclude: ((code: number) => boolean) | null,
-): { phase: number; amplitude: number; left: number } {
+): Moves {
   const sine = alongSine({ ...fit, offset: 0 });
   const quadrature = alongSine({ ...fit, offset: 0, phase: fit.phase + Math.PI / 2 });
   let [phase, amplitude, left, used] = [0, 0, 0, 0];

@@ -1,3 +1,4 @@
+import type { SineFit } from "../signal/sineFit.ts";
 import type { JointPhases } from "./jointPhases.ts";
 
 /** Cells in which the converter's own curve is averaged, at most, and the readings that each takes at least on average. */
@@ -9,6 +10,16 @@ export type Distorted = Pick<
   JointPhases,
   "cycles" | "offset" | "amplitude" | "starts" | "phases" | "harmonics" | "levelMoves" | "amplitudeMoves"
 >;
+
+/** One sine through the record, and nothing beside it. */
+export function undistorted({
+  cyclesPerReading: cycles,
+  offset,
+  amplitude,
+  phase,
+}: Pick<SineFit, "cyclesPerReading" | "offset" | "amplitude" | "phase">): Distorted {
+  return { cycles, offset, amplitude, starts: [0], phases: [phase], harmonics: [], levelMoves: [], amplitudeMoves: [] };
+}
 
 /**
  * Readings of a tone without drift of its level and amplitude, without its harmonics and without the converter's own curve: what is left at each level, on average over both slopes and all cycles. A loss
