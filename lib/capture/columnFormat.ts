@@ -15,6 +15,8 @@ export interface ColumnFacts {
   readonly numbers: readonly number[];
   readonly fewestDigits: number;
   readonly mostDigits: number;
+  /** Digits to which all fields are filled up with zeros, a base's mark left out; 0 where they are not. */
+  readonly paddedTo: number;
 }
 
 const PLAIN = /^[+-]?\d+$/;
@@ -112,6 +114,8 @@ function facts(texts: readonly string[], filled: number, format: NumberFormat, a
   let readable = 0;
   let fewestDigits = Number.POSITIVE_INFINITY;
   let mostDigits = 0;
+  const bare = new Set<number>();
+  let isPadded = false;
   for (const text of texts) {
     const value = text === "" ? Number.NaN : parseNumber(text, format);
     numbers.push(value);
@@ -120,6 +124,9 @@ function facts(texts: readonly string[], filled: number, format: NumberFormat, a
     const digits = text.replace(/[^0-9A-Fa-f]/g, "").length;
     fewestDigits = Math.min(fewestDigits, digits);
     mostDigits = Math.max(mostDigits, digits);
+    const unmarked = withoutMark(text, format.base);
+    bare.add(unmarked.length);
+    isPadded ||= unmarked.length > 1 && unmarked.startsWith("0");
   }
   if (format.kind === "text") readable = filled;
   return {
@@ -131,7 +138,14 @@ function facts(texts: readonly string[], filled: number, format: NumberFormat, a
     numbers,
     fewestDigits: readable === 0 ? 0 : fewestDigits,
     mostDigits,
+    paddedTo: isPadded && bare.size === 1 ? [...bare][0]! : 0,
   };
+}
+
+/** A whole number without sign and without what marks its base: `0b19` is binary only where the column is. */
+export function withoutMark(text: string, base: NumberFormat["base"]): string {
+  const mark = base === 16 ? /^[+-]?(?:0[xX]|16#|&[hH]|[xX$#])?|[hH]$/g : base === 2 ? /^(?:0[bB]|%)?|[bB]$/g : /^[+-]/;
+  return text.replace(mark, "");
 }
 
 /** A field as a number by the column's format: whole, real, or seconds of a clock time. NaN when it is not one. */

@@ -1,5 +1,5 @@
 import { parseClock } from "./clockTime.ts";
-import { parseNumber } from "./columnFormat.ts";
+import { parseNumber, withoutMark } from "./columnFormat.ts";
 import type { RoledColumn } from "./columnRoles.ts";
 import { standsApart } from "./firstLineCut.ts";
 import { RealList, WordList } from "./growable.ts";
@@ -157,8 +157,6 @@ export class RowCollector {
     const field = row[column.index] ?? "";
     if (field === "" || !text.endsWith(field)) return false;
     const { base } = column.facts.format;
-    const { fewestDigits, mostDigits } = column.facts;
-    const width = fewestDigits === mostDigits ? fewestDigits : 0;
     const before = Array.from(
       lane.codes.words.subarray(Math.max(0, lane.codes.length - 256), lane.codes.length),
     ).reverse();
@@ -166,9 +164,9 @@ export class RowCollector {
     const texts = before.map((v) =>
       Math.abs(base === 10 ? v : v >>> 0)
         .toString(base)
-        .padStart(width, "0"),
+        .padStart(column.facts.paddedTo, "0"),
     );
-    return standsApart(field.replace(/^[+-]?0[xXbB]/, ""), texts, base);
+    return standsApart(withoutMark(field, base), texts, base);
   }
 
   #stampsReadable(row: readonly string[]): boolean {

@@ -24,6 +24,15 @@ describe("cut lines", () => {
   it("a whole number without a line end is one", () => {
     expect(first(lines(steady).trimEnd()).read).toEqual(steady);
   });
+  const padded = (v: number): string => v.toString(16).padStart(4, "0");
+  it.each([
+    ["marked hexadecimal", 0xb19, (v: number) => `0x${padded(v)}`, {}],
+    ["hexadecimal, 0b19, that looks like a binary's", 0xb19, padded, { base: 16 }],
+    ["decimal that lost a digit long after the beginning", 700, String, {}],
+  ] as const)("so is the last number of a falling ramp, %s", (_, end, print, hints) => {
+    const falling = Array.from({ length: 37_000 }, (_, n) => end + ((36_999 - n) >> 2));
+    expect(first(falling.map(print).join("\n"), hints).read).toEqual(falling);
+  });
   it("a small code at the start of a wide signal is one", () => {
     const wide = [47, ...SIGNALS.scattered!(50)];
     expect(first(lines(wide)).read).toEqual(wide);
