@@ -1,16 +1,9 @@
 import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
-import { median } from "../signal/median.ts";
-import type { Detector } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
-import { levelOrder } from "./levelOrder.ts";
-import { levelsOffLine } from "./levelsOffLine.ts";
-import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { statedLimits } from "./statedLimits.ts";
-import { steppedVolts } from "./steppedLevels.ts";
-import { movingCodes } from "./sweepModel.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
@@ -20,7 +13,7 @@ import { movingCodes } from "./sweepModel.ts";
 const CONVERTER_GAIN = 0.015;
 const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6, most: 0.012 };
 
-interface Levels {
+export interface Levels {
   /** In codes. */
   readonly amplitude: number | null;
   readonly offset: number | null;
@@ -113,152 +106,4 @@ function amplitudeCause(ratio: number): string {
   if (near(Math.SQRT2)) return "√2 times as much: peak was set where rms is stated.";
   if (near(Math.SQRT1_2)) return "1/√2 times as much: rms was set where peak is stated.";
   return "The generator's setting or its load is not what the bench file says, or a divider or the reference is off.";
-}
-
-/** Ramp, triangle, steady and steps against their stated levels. */
-export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
-  const { stimulus, codes, scale } = record;
-  if (stimulus === null || codes.length < 16) return [];
-  const top = scale.topCode;
-  const base = { amplitudeStandard: 0, offsetStandard: 0, deviations: 5 };
-  switch (stimulus.kind) {
-    case "steady":
-      // A level stated beyond the range stands at the rail, as it must.
-      if (
-        stimulus.voltage !== null &&
-        isBeyond(stimulus.voltage, scale) &&
-        seen.atBottom + seen.atTop > 0.5 * seen.readings
-      )
-        return [];
-      return levelMismatch(record, {
-        ...base,
-        amplitude: null,
-        statedAmplitude: null,
-        offset: seen.mean,
-        statedOffset: stimulus.voltage,
-      });
-    case "ramp": {
-      // A ramp with pieces missing is steeper than it was; it says nothing about its ends.
-      if (clean.length !== 1) return [];
-      const { floor, ceiling } = movingCodes(record, seen);
-      const line = lineOf(
-        codes,
-        (n) => n,
-        (y) => y > floor && y < ceiling,
-      );
-      if (line === null) return [];
-      return levelMismatch(record, {
-        ...base,
-        amplitude: Math.abs((line.slope * (codes.length - 1)) / 2),
-        statedAmplitude: (stimulus.to - stimulus.from) / 2,
-        offset: line.at((codes.length - 1) / 2),
-        statedOffset: (stimulus.from + stimulus.to) / 2,
-      });
-    }
-    case "triangle": {
-      // The fitted triangle says it best, also beyond the rails and flattened ends; apexes are what is left where none follows.
-      if (triangle !== null) {
-        const standard = (2 * triangle.residualRms) / Math.sqrt(triangle.readings);
-        return levelMismatch(record, {
-          ...base,
-          amplitude: triangle.amplitude,
-          amplitudeStandard: standard,
-          statedAmplitude: (stimulus.high - stimulus.low) / 2,
-          offset: triangle.offset,
-          offsetStandard: standard,
-          statedOffset: (stimulus.high + stimulus.low) / 2,
-        });
-      }
-      const bends: number[] = [];
-      const moves: number[] = [];
-      for (let n = 2; n < Math.min(codes.length, 20_000); n++) {
-        bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
-        moves.push(Math.abs(codes[n]! - codes[n - 1]!));
-      }
-      // Extremes of a record stick out by four deviations of its noise; an apex may fall between two readings.
-      const noise = 4 * (robustDeviation(bends, 0) / Math.sqrt(6)) + 2;
-      const out = noise + median(moves);
-      if (out > 0.2 * (seen.max - seen.min)) return [];
-      const [bottom, peak] = [seen.min + noise, seen.max - noise];
-      const ends = { low: seen.atBottom > 0 ? null : bottom, high: seen.atTop > 0 ? null : peak };
-      const [low, high] = [stimulus.low, stimulus.high];
-      const level = { ...base, deviations: 1, amplitudeStandard: out, offsetStandard: out };
-      if (ends.low !== null && ends.high !== null)
-        return levelMismatch(record, {
-          ...level,
-          amplitude: (ends.high - ends.low) / 2,
-          statedAmplitude: (high - low) / 2,
-          offset: (ends.high + ends.low) / 2,
-          statedOffset: (high + low) / 2,
-        });
-      // One end is on a rail; the other one still says where the triangle lies.
-      const seenEnd = ends.low ?? ends.high;
-      if (seenEnd === null) return [];
-      return levelMismatch(record, {
-        ...level,
-        amplitude: null,
-        statedAmplitude: null,
-        offset: seenEnd,
-        statedOffset: ends.low !== null ? low : high,
-      });
-    }
-    case "steps": {
-      // With readings missing the list does not line up any more.
-      if (record.appliedVolts === null && clean.length !== 1) return [];
-      const applied = steppedVolts(record);
-      if (applied === null) return [];
-      // Levels that are flattened, or not those stated, spoil the line.
-      const off = levelsOffLine(record);
-      if (off?.isEnd) return [];
-      const order = off === null ? [] : levelOrder(record, off);
-      if (order.length > 0) return order;
-      const line = lineOf(
-        codes,
-        (n) => applied[n]!,
-        (y) => y > 0 && y < top,
-      );
-      if (line === null) return [];
-      const middle = scale.low + scale.fsr / 2;
-      return levelMismatch(record, {
-        ...base,
-        amplitude: Math.abs(line.slope) * (scale.fsr / 2),
-        statedAmplitude: scale.fsr / 2,
-        offset: line.at(middle),
-        statedOffset: middle,
-      });
-    }
-    default:
-      return [];
-  }
-};
-
-function isBeyond(volts: Volts, scale: CaptureRecord["scale"]): boolean {
-  return volts < scale.low || volts > scale.low + scale.fsr;
-}
-
-/** Least-squares line of the codes that `use` admits; null where fewer than 16 do or x does not vary. */
-function lineOf(
-  codes: Int32Array,
-  x: (n: number) => number,
-  use: (code: number) => boolean,
-): { slope: number; at: (x: number) => number } | null {
-  let count = 0;
-  let mx = 0;
-  let my = 0;
-  let sxx = 0;
-  let sxy = 0;
-  for (let n = 0; n < codes.length; n++) {
-    const y = codes[n]!;
-    const v = x(n);
-    if (!use(y) || !Number.isFinite(v)) continue;
-    count++;
-    const dx = v - mx;
-    mx += dx / count;
-    my += (y - my) / count;
-    sxx += dx * (v - mx);
-    sxy += dx * (y - my);
-  }
-  if (count < 16 || !(sxx > 0)) return null;
-  const slope = sxy / sxx;
-  return { slope, at: (v) => my + slope * (v - mx) };
 }

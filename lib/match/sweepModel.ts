@@ -1,5 +1,5 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
-import { fitTriangle } from "../signal/triangleFit.ts";
+import { fitTriangle, type TriangleFit } from "../signal/triangleFit.ts";
 import { plateaus } from "./clipping.ts";
 import type { Survey } from "./survey.ts";
 
@@ -12,7 +12,9 @@ export interface SweepModel {
   /** Codes a reading. */
   readonly slope: number;
   readonly residualRms: number;
-  readonly readings: number;
+  /** Standard uncertainties of offset and amplitude, codes. */
+  readonly offsetStandard: number;
+  readonly amplitudeStandard: number;
   /** Of a triangle: cycles per reading and the turn of reading 0, lowest at 0; null for a ramp. */
   readonly period: { readonly frequency: number; readonly start: number } | null;
 }
@@ -53,11 +55,18 @@ export function triangleModel(
 ): SweepModel | null {
   const { codes, stimulus } = record;
   if (stimulus?.kind !== "triangle" || last - first < 40) return null;
-  const fit = fitTriangle(codes, moving.ceiling, first, last, statedTurns(record), false, moving.floor);
-  if (fit === null || !(fit.residualRms < FOLLOWS * fit.amplitude)) return null;
-  const { frequency, start, offset, amplitude, residualRms } = fit;
+  const known = statedTurns(record);
+  const fitted = (fixed: boolean): TriangleFit | null => {
+    const fit = fitTriangle(codes, moving.ceiling, first, last, known, fixed, moving.floor);
+    return fit !== null && fit.residualRms < FOLLOWS * fit.amplitude ? fit : null;
+  };
   // Frequencies beyond half the rate, or of less than half a cycle in the record, are no triangle that could be told.
-  if (!(frequency > 0 && frequency < 0.5) || frequency * (last - first) < 0.5) return null;
+  const free = fitted(false);
+  const isTold = free !== null && free.frequency > 0 && free.frequency < 0.5 && free.frequency * (last - first) >= 0.5;
+  // About one apex alone size and frequency cannot be told apart: there the stated frequency holds.
+  const fit = isTold ? free : known === null ? null : fitted(true);
+  if (fit === null) return null;
+  const { frequency, start, offset, amplitude, residualRms, offsetStandard, amplitudeStandard } = fit;
   return {
     at: (n) => {
       const x = frequency * n + start;
@@ -68,7 +77,8 @@ export function triangleModel(
     amplitude,
     slope: 4 * amplitude * frequency,
     residualRms,
-    readings: last - first + 1,
+    offsetStandard,
+    amplitudeStandard,
     period: { frequency, start },
   };
 }

@@ -11,6 +11,9 @@ export interface TriangleFit {
   readonly startStandard: number;
   readonly offset: number;
   readonly amplitude: number;
+  /** Standard uncertainties of offset and amplitude, white residual assumed: large where the readings hardly pass a second apex. */
+  readonly offsetStandard: number;
+  readonly amplitudeStandard: number;
   readonly residualRms: number;
 }
 
@@ -160,6 +163,8 @@ function refine(
         startStandard: Math.sqrt(variance * (inverse[2 * p + 2]! + lever * lever * (fixed ? 0 : inverse[3 * p + 3]!))),
         offset,
         amplitude,
+        offsetStandard: Math.sqrt(variance * inverse[0]!),
+        amplitudeStandard: Math.sqrt(variance * inverse[p + 1]!),
         residualRms: Math.sqrt(variance),
       };
     }

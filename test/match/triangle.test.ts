@@ -44,6 +44,30 @@ describe("a triangle against the one fitted to it", () => {
   });
 });
 
+describe("less than a cycle of a triangle, from any turn on", () => {
+  /** Codes of 12 bits over 2.5 V by the closed form, noise-free. */
+  const partOf = (cycles: number, start: number, low: number, high: number, readings = 600) => {
+    const stimulus: Stimulus = { ...triangle(cycles, readings), low: 0.1, high: 2.4 } as Stimulus;
+    const { record } = simulated(spec(stimulus), [], { readings, seed: 1 });
+    const codes = Int32Array.from({ length: readings }, (_, n) => {
+      const turn = (start + (cycles * n) / readings) % 1;
+      const volts = low + (high - low) * (turn < 0.5 ? 2 * turn : 2 - 2 * turn);
+      return Math.max(0, Math.min(4095, Math.round((volts * 4096) / 2.5)));
+    });
+    return matchRecord({ ...record, codes }).findings.filter((f) => f.id.endsWith("-mismatch"));
+  };
+
+  it("agrees with what is stated, although apexes are missing", () => {
+    for (const cycles of [0.2, 0.35, 0.45, 0.6, 0.75, 0.95])
+      for (let start = 0; start < 1; start += 0.0625)
+        expect(partOf(cycles, start, 0.1, 2.4), `${cycles} cycles from ${start}`).toEqual([]);
+  });
+  it("an apex that it passes still says that the triangle lies elsewhere", () => {
+    // 0.15 V is 6 % of the range; the only apex is the upper one.
+    for (const start of [0.15, 0.2, 0.25]) expect(partOf(0.6, start, -0.05, 2.25)).not.toEqual([]);
+  });
+});
+
 describe("readings lost in a triangle", () => {
   // A triangle of 3 cycles moves by 6 codes a reading and 20.7 cycles turn round every 99 readings; one lost at an apex jumps by nothing.
   it.each([
