@@ -1,6 +1,7 @@
 import type { Hertz, Seconds } from "../bench/units.ts";
 import type { TimeUnit } from "./columnRoles.ts";
 import type { TimeStamps } from "./log.ts";
+import { stampTick } from "./stampTick.ts";
 
 const DAY: Seconds = 86400;
 
@@ -53,7 +54,10 @@ export function timeStamps(
     last = v;
   }
   if (Number.isNaN(perSecond) || Number.isNaN(last)) return { stamps: null, setBack };
-  return { stamps: { seconds: raw, resolution: digit / perSecond, name, unit, rollovers: turns }, setBack };
+  return {
+    stamps: { seconds: raw, resolution: stampTick(raw, digit / perSecond), name, unit, rollovers: turns },
+    setBack,
+  };
 }
 
 const PER_SECOND = { s: 1, ms: 1e3, us: 1e6, ns: 1e9, clock: 1 } as const;
