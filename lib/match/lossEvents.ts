@@ -5,6 +5,7 @@ import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
 import { courseOfSine, courseOfSweep, type FrozenRun, frozenInNoise, frozenRuns } from "./frozenRuns.ts";
 import { humOnLevels } from "./humOnLevels.ts";
+import { jumpShows } from "./jumpShows.ts";
 import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
@@ -46,7 +47,10 @@ export function lossEvents(
   const kind = record.stimulus?.kind;
   const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
   for (const event of frozen(record, seen, fit, noise, usable)) add(event);
-  const turns = kind === "sine" && fit !== null ? jumpsOf(record, fit, noise, usable) : [];
+  const turns =
+    kind === "sine" && fit !== null
+      ? jumpsOf(record, fit, noise, usable).filter((s) => jumpShows(record.codes, fit, s, noise, converterLsb(record)))
+      : [];
   // A tone that drifts has no jumps, and its deviation is the drift's. Where nothing is left but noise, nothing need be asked.
   const isLeft = turns.length > 0 || (kind === "sine" && fit !== null && fit.residualRms > 1.2 * noise);
   const drifts = isLeft && isCourse(record, turns, noise, usable);

@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
+import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
@@ -28,6 +29,14 @@ const MOVING_LSB = 5;
 const MOST_READINGS = 1 << 20;
 /** Cells of resolution by which two tones must lie apart. */
 const APART = 1.5;
+/** Orders of the neighbour's own signal that are asked for, a triangle's or a sawtooth's among them, and by how much a leak must exceed the orders beside the one it falls on. */
+const ORDERS = 100;
+const ABOVE_ORDERS = 3;
+/** Cells beside a line where a moving neighbour's own signal shows how much of it lies everywhere, and by how much a leak must exceed that. */
+const BESIDE = [3, 4, 5, 6];
+const ABOVE_BESIDE = 5;
+/** Readings over which these are looked at. */
+const LOOKED_AT = 1 << 16;
 
 /**
  * Every other channel of the log, at the frequency fitted to this one. The squared amplitude of white noise at one frequency is exponentially distributed, so
@@ -51,13 +60,15 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
     const plain = fitSine(codes, known);
     if (plain === null) continue;
     const own = plain.residualRms > MOVING_LSB * shift ? ownTone(codes, fit) : null;
-    const line = own === null ? plain : fitSine(withoutTone(codes, own), known);
+    const left = own === null ? codes : withoutTone(codes, own);
+    const line = own === null ? plain : fitSine(left, known);
     if (line === null) continue;
     const amplitude = line.amplitude / shift;
     const u = Math.max(line.standard.amplitude / shift, 1e-6);
     if (amplitude > DRIVEN * fit.amplitude) continue;
-    const least = own !== null && isHarmonic(own, fit) ? LEAST_HARMONIC_LSB : LEAST_LSB;
-    const isSignificant = amplitude > least && (amplitude / u) ** 2 / 2 > -Math.log(FALSE_ALARM);
+    const isClear = amplitude > LEAST_LSB && (amplitude / u) ** 2 / 2 > -Math.log(FALSE_ALARM);
+    const isMoving = plain.residualRms > MOVING_LSB * shift;
+    const isSignificant = isClear && (!isMoving || amplitude > ownLines(left, own, fit, shift) / shift);
     const debiased = Math.sqrt(Math.max(0, amplitude ** 2 - 2 * u ** 2));
     found.push({
       channel: name,
@@ -83,10 +94,46 @@ function withoutTone(codes: ArrayLike<number>, own: SineFit): Float64Array {
   return Float64Array.from({ length: Math.min(codes.length, MOST_READINGS) }, (_, n) => codes[n]! - sine(n));
 }
 
-function isHarmonic(own: SineFit, { cyclesPerReading, readings }: SineFit): boolean {
-  for (let order = 2; order <= 10; order++)
-    if (Math.abs(foldedFrequency(order * own.cyclesPerReading) - cyclesPerReading) * readings < APART) return true;
-  return false;
+/**
+ * Up to which amplitude a line at the tone's frequency may be a moving neighbour's own: a harmonic of its signal, which a triangle or a staircase has at all orders, or what a
+ * signal of few cycles leaves everywhere. As large as the lines beside it, by a Hann window.
+ * @param left   the neighbour's readings without its own tone
+ * @param shift  of a code in its word, a factor
+ * @returns in words, as logged
+ */
+function ownLines(left: ArrayLike<number>, own: SineFit | null, { cyclesPerReading }: SineFit, shift: number): number {
+  const readings = Math.min(left.length, LOOKED_AT);
+  const cell = 1 / readings;
+  const lineAt = (cycles: number): number => hannLine(left, readings, cycles);
+  const inside = (cycles: number): boolean => cycles > 2 * cell && cycles < 0.5 - 2 * cell;
+  const beside = BESIDE.flatMap((k) => [cyclesPerReading - k * cell, cyclesPerReading + k * cell]).filter(inside);
+  let least = beside.length === 0 ? 0 : ABOVE_BESIDE * median(beside.map(lineAt));
+  if (own === null) return least;
+  for (let order = 2; order <= ORDERS; order++) {
+    if (Math.abs(foldedFrequency(order * own.cyclesPerReading) - cyclesPerReading) * readings >= APART) continue;
+    const orders = [order - 2, order - 1, order + 1, order + 2].filter((k) => k > 1);
+    const lines = orders.map((k) => lineAt(foldedFrequency(k * own.cyclesPerReading)));
+    least = Math.max(least, LEAST_HARMONIC_LSB * shift, ABOVE_ORDERS * Math.max(...lines));
+  }
+  return least;
+}
+
+/** Amplitude of the line at a frequency, through a Hann window; readings without a value count as the mean. */
+function hannLine(values: ArrayLike<number>, readings: number, cycles: number): number {
+  let [sum, count] = [0, 0];
+  for (let n = 0; n < readings; n++)
+    if (!Number.isNaN(values[n]!)) {
+      sum += values[n]!;
+      count++;
+    }
+  let [re, im] = [0, 0];
+  for (let n = 0; n < readings; n++) {
+    if (Number.isNaN(values[n]!)) continue;
+    const weight = (1 - Math.cos((2 * Math.PI * (n + 0.5)) / readings)) * (values[n]! - sum / count);
+    re += weight * Math.cos(2 * Math.PI * cycles * n);
+    im += weight * Math.sin(2 * Math.PI * cycles * n);
+  }
+  return (2 * Math.hypot(re, im)) / readings;
 }
 
 /** The log's other channels: read as such, or as columns beside the one that was asked for. */

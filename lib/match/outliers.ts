@@ -6,6 +6,7 @@ import { converterLsb } from "./converterLsb.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
 import { median5, robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
+import { steppedVolts } from "./steppedLevels.ts";
 import { exclusion } from "./usableCodes.ts";
 
 /** More than this share is not single upsets but the record's nature. */
@@ -121,14 +122,22 @@ function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null 
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */
 function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
-  const { codes } = record;
+  const { codes, scale } = record;
   const [first, last] = longest(clean);
   if (last - first < 32) return null;
-  // The first and last two readings have no five neighbours.
-  const away = (n: number): number =>
-    n < first + 2 || n > last - 2
-      ? 0
-      : codes[n]! - median5(codes[n - 2]!, codes[n - 1]!, codes[n]!, codes[n + 1]!, codes[n + 2]!);
+  const applied = steppedVolts(record);
+  const about = (y: (n: number) => number, n: number): number =>
+    y(n) - median5(y(n - 2), y(n - 1), y(n), y(n + 1), y(n + 2));
+  const expected = (n: number): number => (Number.isFinite(applied![n]!) ? (applied![n]! - scale.low) / scale.lsb : 0);
+  const read = (n: number): number => codes[n]!;
+  // The first and last two readings have no five neighbours. A level of one or two readings stands apart from its neighbours and not from what is applied.
+  const away = (n: number): number => {
+    if (n < first + 2 || n > last - 2) return 0;
+    const raw = about(read, n);
+    if (applied === null || raw === 0) return raw;
+    const beside = about((i) => codes[i]! - expected(i), n);
+    return Math.abs(beside) < Math.abs(raw) ? beside : raw;
+  };
   const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
   const sample: number[] = [];
   const moves: number[] = [];

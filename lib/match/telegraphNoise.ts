@@ -3,6 +3,7 @@ import { realFft } from "../signal/fft.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
+import { curveSquares } from "./curveSquares.ts";
 import { alongCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
@@ -93,10 +94,15 @@ function besideTone({ record, fit, clean, courses, seen, ends }: MatchContext): 
   if (found.squares < Math.max(ofCourses, linesSquares(values))) return [];
   // So is the converter's own curve by the tone's phase, which levels that come and go at random follow only in part.
   if (found.squares < phaseSquares(values, fit.cyclesPerReading * step)) return [];
+  // A curve that changes from code to code is too fine for the slices, and a record of a cycle or two passes each code only twice: but what it shows there is alike.
+  if (OF_CURVE * found.squares < curveSquares(values, fit.cyclesPerReading * step, fit.phase)) return [];
   return finding(codes, found.apart, found.switches, codes.length / (found.switches + 1));
 }
 
-/** Slices of the tone's period, and the least values in one. */
+/** Share of what two levels explain that the converter's own curve, alike whenever a code is passed, must account for. */
+const OF_CURVE = 0.5;
+
+/** Slices of the tone's period values in one. */
 const SLICES = 64;
 const LEAST_IN_SLICE = 4;
 
