@@ -43,6 +43,8 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   const length = codes.length / count;
   const looked = Math.min(length, Math.max(ENOUGH, Math.ceil(codes.length / beat)));
   const moved = moves(readings.codes, readings.fit, count, looked, exclude);
+  // Beyond the rails harmonics run free: what they do not make better is no measure.
+  if (moved.left > 2 * fit.residualRms ** 2) return [];
   const wanders = ({ phase, amplitude, left }: Moves): boolean =>
     phase >= SHARE[kind] * left &&
     phase * looked >= left * (1 + CLEAR * Math.sqrt(2 / count)) &&

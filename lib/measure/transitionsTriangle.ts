@@ -100,12 +100,12 @@ export function triangleSweep(record: MatchedRecord): Sweep | NoSweep {
 }
 
 /**
- * A record that begins at a turning point, to within half a reading or what the fit can tell, was started by the source: then there is no delay, and a constant
- * hysteresis can be told. By chance a record begins so about once in as many times as there are readings in half a period.
+ * A record that begins at a turning point, to within half an LSB or what the fit can tell, was started by the source: then there is no delay, and a constant
+ * hysteresis can be told. Any other place is a start at random, and taking it for a turn would set the two slopes apart.
  */
 function turningStart(fit: TriangleFit, readings: number, whole: boolean): number | null {
   if (!whole || fit.frequency * readings < 1) return null;
   const turn = Math.round(2 * fit.start) / 2;
-  const off = Math.abs(fit.start - turn) / fit.frequency;
-  return off < Math.max(0.5, (3 * fit.startStandard) / fit.frequency) && off < 2 ? turn : null;
+  const off = Math.abs(fit.start - turn);
+  return off < Math.max(0.5 / (4 * fit.amplitude), 3 * fit.startStandard) && off < 2 * fit.frequency ? turn : null;
 }
