@@ -1,6 +1,7 @@
 import type { ReadingHints } from "../bench/bench.ts";
+import { courseOf } from "./columnCourse.ts";
 import { readName } from "./columnName.ts";
-import type { Column } from "./columnRoles.ts";
+import { type Column, matches } from "./columnRoles.ts";
 
 /**
  * Do two columns hold one reading as two bytes? By their names (msb, lsb), or because one runs through its byte while the other counts its rollovers.
@@ -13,12 +14,14 @@ export function bytePairOrder(columns: readonly Column[], hints: ReadingHints): 
   const a = first.facts.numbers;
   const b = second.facts.numbers;
   if (!isBytes(a) || !isBytes(b)) return null;
+  // A person who names one of the columns knows what it is.
+  if (columns.some((c) => matches(c, hints.channel) || matches(c, hints.sequence))) return null;
   const named = (c: Column, test: RegExp): boolean => c.named && readName(c.name).words.some((w) => test.test(w));
   const high = /^(?:hi|high|msb|upper|adch|h)$/;
   const low = /^(?:lo|low|lsb|lower|adcl|l)$/;
   if (named(first, high) && named(second, low)) return "big-endian";
   if (named(first, low) && named(second, high)) return "little-endian";
-  if (first.named || second.named) return null;
+  if (first.named || second.named || countsBeside(a, b) || countsBeside(b, a)) return null;
   const order = pairOrder(a, b);
   if (order !== null) return order;
   // Two hexadecimal digits each, and one of them keeps to a converter's upper bits.
@@ -26,6 +29,19 @@ export function bytePairOrder(columns: readonly Column[], hints: ReadingHints): 
     (c) => c.facts.format.base === 16 && c.facts.fewestDigits === 2 && c.facts.mostDigits === 2,
   );
   return isByteWide ? smallHalf(a, b) : null;
+}
+
+/** Does one column count the lines, rolling over at 256, while the other moves also where it does not roll over? Of a ramp's two bytes the high one moves only there. */
+function countsBeside(count: readonly number[], other: readonly number[]): boolean {
+  if (courseOf(count).byOne < 0.98) return false;
+  let moves = 0;
+  let away = 0;
+  for (let i = 1; i < other.length; i++) {
+    if (!(Math.abs(other[i]! - other[i - 1]!) > 0)) continue;
+    moves++;
+    if (count[i]! > count[i - 1]!) away++;
+  }
+  return away > 0.5 * moves;
 }
 
 function isBytes(xs: readonly number[]): boolean {

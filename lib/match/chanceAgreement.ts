@@ -12,7 +12,8 @@ const OWN_CHANCE = 20;
  * stood before by itself, so that in a quiet record the rare codes say most: at the same lag elsewhere, which knows a period of the signal, and within the same
  * readings at neighbouring lags, which knows their level. The less telling of both counts. For independent readings the product of 1/p over agreeing ones is a martingale of mean
  * one, so that it exceeds e^s anywhere along a run with chance e^−s (Ville 1939).
- * @param needed  evidence that counts; the rest is not worked out where the first half falls short of it
+ * @param needed       evidence that counts; the rest is not worked out where the first half falls short of it
+ * @param isSentAgain  whether agreement at the same lag elsewhere is that of further copies
  */
 export function evidenceAgainstChance(
   codes: Int32Array,
@@ -20,6 +21,7 @@ export function evidenceAgainstChance(
   last: number,
   lag: number,
   needed: number,
+  isSentAgain: (lag: number) => boolean = () => false,
 ): number {
   const until = Math.min(last, first + MOST_ASKED - 1);
   const nearby = new Agreement();
@@ -32,7 +34,32 @@ export function evidenceAgainstChance(
   const stride = Math.max(1, Math.floor((codes.length - lag) / MOST_SAMPLED));
   for (let i = lag + 1; i < codes.length; i += stride)
     if (i < first || i > last) elsewhere.add(codes[i - lag]!, codes[i]!);
-  return Math.min(own, elsewhere.evidence(codes, first, until));
+  const there = elsewhere.evidence(codes, first, until);
+  return there < needed && last - first + 1 >= RUN && isSentAgain(lag) ? own : Math.min(own, there);
+}
+
+/** Agreeing readings on end that count as a run, pairs outside runs that must be there, and the share of them that may agree. */
+const RUN = 64;
+const LEAST_OUTSIDE = 100;
+const HARDLY_ANY = 0.05;
+
+/**
+ * Whether readings agree with those `lag` before all or hardly at all: in long runs without exception, and next to never outside them. So does a buffer that is sent again and again, of which agreement
+ * elsewhere says nothing; a signal of that period would agree nearly everywhere or, with noise, nowhere for long.
+ */
+export function isAllOrNothing(codes: Int32Array, lag: number): boolean {
+  let [agree, of, run] = [0, 0, 0];
+  for (let i = lag; i <= codes.length; i++) {
+    if (i < codes.length && codes[i] === codes[i - lag]) {
+      run++;
+      continue;
+    }
+    of += run < RUN ? run : 0;
+    agree += run < RUN ? run : 0;
+    if (i < codes.length) of++;
+    run = 0;
+  }
+  return of >= LEAST_OUTSIDE && agree <= HARDLY_ANY * of;
 }
 
 /** How often readings elsewhere agree with those `lag` before, whatever their code; upper estimate. */

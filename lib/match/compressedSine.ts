@@ -37,9 +37,9 @@ const HARMONICS = [2, 3, 4, 5, 6, 7].flatMap((order) => harmonic(order));
 
 /**
  * What a converter's own INL may look like at most, LSB: a bow or a wrong high bit of 3 LSB leaves up to 9 of a smooth course at one end, an S of 1 LSB up to 4 at both, hardly anything of it beyond
- * a knee. Share of the amplitude: third-order distortion below −50 dB is a converter's or a source's, and belongs in THD.
+ * a knee, where steps of its own of up to 3 LSB remain. Share of the amplitude: third-order distortion below −50 dB is a converter's or a source's, and belongs in THD.
  */
-const LEAST = { one: 10, both: 7, knee: 5, sharp: 2.5 };
+const LEAST = { one: 10, both: 7, knee: 5, sharp: 4 };
 const LEAST_SHARE = { smooth: 0.012, knee: 0.007 };
 /** Share of all that goes with the phase that the compression must explain: an impure source has its harmonics at other phases, and a bent converter bends both ends one way. */
 const LEAST_EXPLAINED = { smooth: 0.8, sharp: 0.65 };
@@ -52,7 +52,8 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   if (fit === null) return null;
   const [first, end] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
   const last = Math.min(end, first + MOST_READINGS - 1);
-  if (last - first < 40) return null;
+  // In a part of a cycle a compression is hardly told from another size and middle of the sine.
+  if (last - first < 40 || fit.cyclesPerReading * (last - first) < 1) return null;
   const curve = phaseCurve(record.codes, fit, first, last, awayFrom(usable, fit));
   const sine = explained(curve, SINE);
   const any = explained(curve, [...SINE, ...HARMONICS]);

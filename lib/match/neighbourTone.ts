@@ -33,7 +33,7 @@ const APART = 1.5;
 const ORDERS = 100;
 const ABOVE_ORDERS = 3;
 /** Cells beside a line where a moving neighbour's own signal shows how much of it lies everywhere, and by how much a leak must exceed that. */
-const BESIDE = [3, 4, 5, 6];
+const BESIDE = [3, 4, 5, 6] as const;
 const ABOVE_BESIDE = 5;
 /** Readings over which these are looked at. */
 const LOOKED_AT = 1 << 16;
@@ -68,7 +68,7 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
     if (amplitude > DRIVEN * fit.amplitude) continue;
     const isClear = amplitude > LEAST_LSB && (amplitude / u) ** 2 / 2 > -Math.log(FALSE_ALARM);
     const isMoving = plain.residualRms > MOVING_LSB * shift;
-    const isSignificant = isClear && (!isMoving || amplitude > ownLines(left, own, fit, shift) / shift);
+    const isSignificant = isClear && !(isMoving && isOwnLine(left, own, fit, shift));
     const debiased = Math.sqrt(Math.max(0, amplitude ** 2 - 2 * u ** 2));
     found.push({
       channel: name,
@@ -95,27 +95,37 @@ function withoutTone(codes: ArrayLike<number>, own: SineFit): Float64Array {
 }
 
 /**
- * Up to which amplitude a line at the tone's frequency may be a moving neighbour's own: a harmonic of its signal, which a triangle or a staircase has at all orders, or what a
- * signal of few cycles leaves everywhere. As large as the lines beside it, by a Hann window.
+ * Whether a line at the tone's frequency may be a moving neighbour's own: a harmonic of its signal, which a triangle or a staircase has at all orders, or what a signal of few cycles
+ * leaves everywhere. It is then no larger than the lines beside it, all through a Hann window, so that the record's ends do not count.
  * @param left   the neighbour's readings without its own tone
  * @param shift  of a code in its word, a factor
- * @returns in words, as logged
  */
-function ownLines(left: ArrayLike<number>, own: SineFit | null, { cyclesPerReading }: SineFit, shift: number): number {
+function isOwnLine(
+  left: ArrayLike<number>,
+  own: SineFit | null,
+  { cyclesPerReading }: SineFit,
+  shift: number,
+): boolean {
   const readings = Math.min(left.length, LOOKED_AT);
   const cell = 1 / readings;
   const lineAt = (cycles: number): number => hannLine(left, readings, cycles);
+  const line = lineAt(cyclesPerReading);
   const inside = (cycles: number): boolean => cycles > 2 * cell && cycles < 0.5 - 2 * cell;
   const beside = BESIDE.flatMap((k) => [cyclesPerReading - k * cell, cyclesPerReading + k * cell]).filter(inside);
-  let least = beside.length === 0 ? 0 : ABOVE_BESIDE * median(beside.map(lineAt));
-  if (own === null) return least;
+  if (beside.length > 0 && line < ABOVE_BESIDE * median(beside.map(lineAt))) return true;
+  if (own === null) return false;
+  const harmonic = (order: number): number => foldedFrequency(order * own.cyclesPerReading);
+  const cells = (order: number): number => Math.abs(harmonic(order) - cyclesPerReading) * readings;
   for (let order = 2; order <= ORDERS; order++) {
-    if (Math.abs(foldedFrequency(order * own.cyclesPerReading) - cyclesPerReading) * readings >= APART) continue;
-    const orders = [order - 2, order - 1, order + 1, order + 2].filter((k) => k > 1);
-    const lines = orders.map((k) => lineAt(foldedFrequency(k * own.cyclesPerReading)));
-    least = Math.max(least, LEAST_HARMONIC_LSB * shift, ABOVE_ORDERS * Math.max(...lines));
+    if (cells(order) >= APART) continue;
+    const near = [1, 2, 3, 4, 5, 6, 7, 8].flatMap((k) => [order - k, order + k]);
+    const lines = near
+      .filter((k) => k > 1 && cells(k) >= BESIDE[0])
+      .slice(0, 4)
+      .map((k) => lineAt(harmonic(k)));
+    if (line < Math.max(LEAST_HARMONIC_LSB * shift, ABOVE_ORDERS * Math.max(0, ...lines))) return true;
   }
-  return least;
+  return false;
 }
 
 /** Amplitude of the line at a frequency, through a Hann window; readings without a value count as the mean. */

@@ -1,5 +1,6 @@
-import type { Stretch } from "../capture/record.ts";
+import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
+import { fitLine } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
@@ -122,20 +123,19 @@ function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null 
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */
 function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
-  const { codes, scale } = record;
+  const { codes } = record;
   const [first, last] = longest(clean);
   if (last - first < 32) return null;
-  const applied = steppedVolts(record);
+  const applied = alongApplied(record);
   const about = (y: (n: number) => number, n: number): number =>
     y(n) - median5(y(n - 2), y(n - 1), y(n), y(n + 1), y(n + 2));
-  const expected = (n: number): number => (Number.isFinite(applied![n]!) ? (applied![n]! - scale.low) / scale.lsb : 0);
   const read = (n: number): number => codes[n]!;
   // The first and last two readings have no five neighbours. A level of one or two readings stands apart from its neighbours and not from what is applied.
   const away = (n: number): number => {
     if (n < first + 2 || n > last - 2) return 0;
     const raw = about(read, n);
     if (applied === null || raw === 0) return raw;
-    const beside = about((i) => codes[i]! - expected(i), n);
+    const beside = about((i) => codes[i]! - applied[i]!, n);
     return Math.abs(beside) < Math.abs(raw) ? beside : raw;
   };
   const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
@@ -151,6 +151,23 @@ function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
   // Where a triangle turns round the median lags by up to two of its moves.
   const limit = DEVIATIONS * 1.25 * bulk + CODES * converterLsb(record) + 2 * median(moves);
   return collect(first, last, limit, away);
+}
+
+/** The codes that a staircase's voltages lead to by the record's own straight line; null where none are stated, or no line follows. */
+function alongApplied(record: CaptureRecord): Float64Array | null {
+  const { codes, scale } = record;
+  const volts = steppedVolts(record);
+  if (volts === null) return null;
+  const used = Array.from(codes.keys()).filter(
+    (n) => codes[n]! > 0 && codes[n]! < scale.topCode && Number.isFinite(volts[n]!),
+  );
+  const x = Float64Array.from(used, (n) => volts[n]!);
+  if (x.every((v) => v === x[0])) return null;
+  const { slope, intercept } = fitLine(
+    x,
+    Float64Array.from(used, (n) => codes[n]!),
+  );
+  return volts.map((v) => (Number.isFinite(v) ? intercept + slope * v : 0));
 }
 
 function collect(first: number, last: number, limit: number, away: (n: number) => number): Apart {

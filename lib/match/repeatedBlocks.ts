@@ -1,4 +1,4 @@
-import { agreementElsewhere, evidenceAgainstChance } from "./chanceAgreement.ts";
+import { agreementElsewhere, evidenceAgainstChance, isAllOrNothing } from "./chanceAgreement.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { evidenceAgainstTone, type Tone } from "./repeatedTone.ts";
 import type { Survey } from "./survey.ts";
@@ -23,6 +23,8 @@ const LEAST_CHANGES = 4;
 const IN_PHASE = 4;
 const MOST_BLOCKS = 1000;
 const MOST_SLOTS = 1 << 18;
+/** Lags that are gone through from end to end. */
+const MOST_LAGS = 16;
 
 /**
  * Blocks that come twice. Windows of 12 readings are looked up by a rolling hash (Rabin and Karp), a share of them chosen by the hash itself so that
@@ -58,6 +60,13 @@ export function repeatedBlocks(
   let changes = 0;
   let lastEnd = -1;
   let lastLag = 0;
+  // Asked once for each lag.
+  const sentAgain = new Map<number, boolean>();
+  const isSentAgain = (lag: number): boolean => {
+    const known = sentAgain.get(lag) ?? (sentAgain.size < MOST_LAGS && isAllOrNothing(codes, lag));
+    sentAgain.set(lag, known);
+    return known;
+  };
   let foundEnd = -1;
   for (let n = 0; n < readings; n++) {
     hash = (Math.imul(hash, 0x01000193) + codes[n]! + 1) | 0;
@@ -92,7 +101,7 @@ export function repeatedBlocks(
       if (rarity(codes, first, last, seen, needed) < needed) continue;
       // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
       if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
-      const evidence = evidenceAgainstChance(codes, first, last, lag, needed);
+      const evidence = evidenceAgainstChance(codes, first, last, lag, needed, isSentAgain);
       if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
     }
     found.push({ first, length: last - first + 1, lag });

@@ -8,6 +8,7 @@ import { alongCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
 import { levelsBesideTone } from "./levelsBesideTone.ts";
+import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 
 const LEAST_SWITCHES = 4;
@@ -45,6 +46,7 @@ export const telegraphNoise: Detector = (context) => {
     // Independent readings change group 2·p·(1 − p) of the time.
     const p = lowCount / count;
     if (switches > 0.4 * 2 * p * (1 - p) * count) continue;
+    if (!areAlike(smooth, (low + high) / 2, apart, width)) return [];
     return finding(codes, apart, switches, (count * width) / (switches + 1));
   }
   return [];
@@ -163,6 +165,17 @@ interface Split {
   readonly between: number;
   readonly switches: number;
   readonly lowCount: number;
+}
+
+/** How much more one level may scatter than the other: share of it, share of the levels' distance, codes of a reading. */
+const UNLIKE = { share: 2, ofDistance: 0.05, codes: 1.5 };
+
+/** Whether both levels scatter alike, as one noise about two levels does: pulses have a height and a course of their own. By medians, which readings between the levels do not move. */
+function areAlike(values: Float64Array, cut: number, apart: number, width: number): boolean {
+  const scatter = (isOne: (v: number) => boolean): number => robustDeviation(values.filter(isOne));
+  const [a, b] = [scatter((v) => v < cut), scatter((v) => v >= cut)];
+  const allowed = UNLIKE.share * Math.min(a, b) + UNLIKE.ofDistance * apart + UNLIKE.codes / Math.sqrt(width);
+  return Math.max(a, b) <= allowed;
 }
 
 /** Two means (Lloyd 1982), and how the values lie about them. */

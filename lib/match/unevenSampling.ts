@@ -1,5 +1,7 @@
 import type { Seconds } from "../bench/units.ts";
 import type { Stretch } from "../capture/record.ts";
+import { alongSine } from "../signal/alongSine.ts";
+import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
 import { say } from "./say.ts";
 import { timeStampRate } from "./timeStampRate.ts";
@@ -8,9 +10,11 @@ import { timeStampRate } from "./timeStampRate.ts";
 const NEGLIGIBLE = 0.002;
 /** Scatter that is worth a warning whatever the signal: share of a period, and of the stamps' resolution, within which a reading's own delay before it is stamped stays. */
 const MARKED = { ofPeriod: 0.01, ofResolution: 0.7 };
-/** Of what the sine leaves: from here on the scatter matters to its figures; and what a scatter of the readings themselves would leave at least. */
+/** Share of what the sine leaves from which on the scatter matters to its figures. */
 const MATTERS = 0.5;
-const CONTRADICTS = 3;
+/** Share of the stamps' scatter that the readings follow where it is theirs, and standard deviations by which it must differ from none, or from all where it is not. */
+const FOLLOWED = 0.5;
+const DEVIATIONS = 4;
 /** Places told. */
 const MOST_PLACES = 10_000;
 
@@ -28,7 +32,7 @@ interface Scatter {
  * either way: no statistics, anything beyond is uneven. Where a stamp is coarser than a reading, the stamps are held against a straight line
  * instead, from which rounding alone moves them by at most one step.
  * It is a warning from a per cent of a period on, and where it accounts for what a sine leaves. A stamp is often taken in an interrupt, later than its reading: a
- * scatter that a sine would show and does not is the stamps' alone, and a note.
+ * scatter that a sine does not follow is the stamps' alone, and a note.
  */
 export const unevenSampling: Detector = ({ record, fit }) => {
   const { time } = record.log;
@@ -48,7 +52,9 @@ export const unevenSampling: Detector = ({ record, fit }) => {
   const steepest =
     tone === null ? 0 : (2 * Math.PI * tone.cyclesPerReading * tone.amplitude * scatter.rms) / period / Math.SQRT2;
   const share = tone === null ? 0 : steepest / Math.SQRT2 / tone.residualRms;
-  const isOfStamps = share > CONTRADICTS;
+  const followed = tone === null ? null : followedBy(codes, tone, time.seconds, period, resolution);
+  const isOfStamps = followed !== null && followed.share < Math.min(FOLLOWED, 1 - DEVIATIONS * followed.standard);
+  const isOfReadings = followed !== null && followed.share > Math.max(FOLLOWED, DEVIATIONS * followed.standard);
   const isMarked = scatter.rms > Math.max(MARKED.ofPeriod * period, MARKED.ofResolution * resolution);
   const effect =
     tone === null
@@ -59,7 +65,7 @@ export const unevenSampling: Detector = ({ record, fit }) => {
   return [
     {
       id: "uneven-sampling",
-      severity: !isOfStamps && (isMarked || share > MATTERS) ? "warning" : "note",
+      severity: (isMarked && !isOfStamps) || (isOfReadings && share > MATTERS) ? "warning" : "note",
       text: `${scatter.seen}${effect}`,
       cause: isOfStamps
         ? "The stamp is taken some time after the reading, in an interrupt that others delay."
@@ -70,6 +76,61 @@ export const unevenSampling: Detector = ({ record, fit }) => {
     },
   ];
 };
+
+/**
+ * The share of the stamps' scatter that a sine's readings follow: what it leaves, regressed on its slope times the stamps' departures from an even clock. One where the readings were
+ * taken when the stamps say, zero where the stamps alone scatter. Rounding, which no reading follows, is taken off.
+ * @returns null where that cannot be told
+ */
+function followedBy(
+  codes: Int32Array,
+  tone: SineFit,
+  seconds: Float64Array,
+  period: Seconds,
+  resolution: Seconds,
+): { readonly share: number; readonly standard: number } | null {
+  const { away } = departures(seconds, period);
+  const omega = 2 * Math.PI * tone.cyclesPerReading;
+  const sine = alongSine(tone);
+  const slope = alongSine({ ...tone, offset: 0, amplitude: tone.amplitude * omega, phase: tone.phase + Math.PI / 2 });
+  let [rr, rx, xx, rounding, count] = [0, 0, 0, 0, 0];
+  for (let n = 0; n < codes.length; n++) {
+    const late = away(n) / period;
+    // A lost reading is no scatter.
+    if (!(Math.abs(late) < 0.5)) return null;
+    const r = codes[n]! - sine(n);
+    const s = slope(n);
+    rr += r * r;
+    rx += r * s * late;
+    xx += (s * late) ** 2;
+    rounding += (s * s * (resolution / period) ** 2) / 12;
+    count++;
+  }
+  const own = xx - rounding;
+  return own > 0 ? { share: rx / own, standard: Math.sqrt((rr / count) * xx) / own } : null;
+}
+
+/** How far each stamp lies from the least-squares line through all, which has not the rounding of the first and the last. */
+function departures(seconds: Float64Array, period: Seconds): { away: (n: number) => Seconds; count: number } {
+  const start = seconds.find((t) => Number.isFinite(t)) ?? 0;
+  const middle = (seconds.length - 1) / 2;
+  const plain = (n: number): Seconds => seconds[n]! - start - n * period;
+  let count = 0;
+  let mean = 0;
+  let slope = 0;
+  let spread = 0;
+  for (let n = 0; n < seconds.length; n++) {
+    const y = plain(n);
+    if (!Number.isFinite(y)) continue;
+    count++;
+    mean += y;
+    slope += (n - middle) * y;
+    spread += (n - middle) ** 2;
+  }
+  mean /= count;
+  slope /= spread;
+  return { away: (n) => plain(n) - mean - slope * (n - middle), count };
+}
 
 function ofIntervals(seconds: Float64Array, period: Seconds, resolution: Seconds): Scatter | null {
   const allowed = 1.01 * resolution + NEGLIGIBLE * period;
@@ -104,29 +165,12 @@ function ofIntervals(seconds: Float64Array, period: Seconds, resolution: Seconds
 }
 
 function aboutLine(seconds: Float64Array, period: Seconds, resolution: Seconds): Scatter | null {
-  const start = seconds.find((t) => Number.isFinite(t)) ?? 0;
-  const away = (n: number): Seconds => seconds[n]! - start - n * period;
-  // The line through the first and the last stamp has their rounding; the least-squares line has not.
-  const middle = (seconds.length - 1) / 2;
-  let count = 0;
-  let mean = 0;
-  let slope = 0;
-  let spread = 0;
-  for (let n = 0; n < seconds.length; n++) {
-    const y = away(n);
-    if (!Number.isFinite(y)) continue;
-    count++;
-    mean += y;
-    slope += (n - middle) * y;
-    spread += (n - middle) ** 2;
-  }
-  mean /= count;
-  slope /= spread;
+  const { away, count } = departures(seconds, period);
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   let squares = 0;
   for (let n = 0; n < seconds.length; n++) {
-    const y = away(n) - mean - slope * (n - middle);
+    const y = away(n);
     if (!Number.isFinite(y)) continue;
     low = Math.min(low, y);
     high = Math.max(high, y);

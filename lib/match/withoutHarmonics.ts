@@ -15,6 +15,8 @@ const ROUNDS = 2;
  * @returns the highest order taken off; 0 where they cannot be told apart
  */
 export function takeHarmonicsOff(values: Float64Array, tone: number): number {
+  // Of a part of a cycle all orders look alike, and huge ones that cancel each other would fit it best.
+  if (tone * values.length < 1) return 0;
   const most = ORDERS.find((order) => (2 * order + 3) * READINGS_EACH <= values.length) ?? 0;
   for (const orders of ORDERS.filter((o) => o <= most)) {
     const columns = COLUMNS.slice(0, 2 * orders + 1);

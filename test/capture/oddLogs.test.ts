@@ -49,6 +49,17 @@ describe("cut lines", () => {
   });
 });
 
+it("a count of the lines that rolls over at 256 beside codes of 8 bits is no low byte; a ramp's low byte is", () => {
+  const bits8 = Array.from({ length: 600 }, (_, n) => Math.round(128 + 90 * Math.sin(0.11 * n)));
+  for (const hints of [{}, { channel: 2 }]) {
+    const { log, read } = first(lines(bits8.map((v, n) => `${(n + 43) & 255},${v}`)), hints);
+    expect(read).toEqual(bits8);
+    expect(log.sequence?.gaps).toEqual([]);
+  }
+  const ramp = Array.from({ length: 600 }, (_, n) => n + 1000);
+  expect(first(lines(ramp.map((v) => `${v & 255},${v >> 8}`))).read).toEqual(ramp);
+});
+
 describe("text among the readings", () => {
   const boot = ["Booting v1.2", "115200 baud ok", "42 tests passed", "cal 4095"];
   it("start-up numbers are no readings, in the middle neither, and the restart is told", () => {

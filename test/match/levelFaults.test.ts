@@ -111,3 +111,37 @@ describe("a quiet level of 16-bit words", () => {
     expect(ids(changed(record, (y) => ((y & 255) << 8) | (y >> 8)))).toEqual(["byte-swapped"]);
   });
 });
+
+describe("what only looks like a fault of a level", () => {
+  it("pulses with a height and a course of their own are no telegraph noise", () => {
+    // As heart beats come: 330 LSB high and some readings wide, every 480 readings, on a level with noise of 20 LSB.
+    for (let seed = 1; seed <= 5; seed++) {
+      const random = seededRandom(seed);
+      const beats = Array.from({ length: 21 }, (_, i) => ({
+        at: 480 * (i + random.uniform() / 4),
+        high: 330 + 60 * random.normal(),
+      }));
+      const pulse = (n: number): number =>
+        beats.reduce((sum, { at, high }) => sum + high * Math.exp(-(((n - at) / 9) ** 2)), 0);
+      const record = changed(level(1600 * Q, 20, seed, 10_000), (y, n) => y + Math.round(pulse(n)));
+      expect(ids(record)).not.toContain("telegraph-noise");
+    }
+  });
+  it("the turning level of two readings stands apart from its neighbours, and not from what is applied", () => {
+    // 40 levels up and down, two readings each, 47 codes apart, gain off by 0.4 %; one reading really stands apart.
+    const volts = Array.from({ length: 40 }, (_, i) => 0.1 + i * 47 * Q);
+    const stimulus: Stimulus = {
+      kind: "steps",
+      column: null,
+      levels: [...volts, ...volts.slice().reverse()].map((voltage) => ({ voltage, readings: 2 })),
+      direction: "both",
+      accuracy: LEVEL,
+    };
+    for (let seed = 1; seed <= 5; seed++) {
+      const { record } = simulated(spec(stimulus), ["noise=0.8", "converter-gain=0.4"], { seed });
+      expect(ids(record)).toEqual([]);
+      const upset = serious(changed(record, (y, n) => (n === 51 ? y + 256 : y)));
+      expect(upset.find((f) => f.id === "outliers")?.readings).toEqual([[51, 51]]);
+    }
+  });
+});

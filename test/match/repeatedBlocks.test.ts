@@ -43,3 +43,26 @@ describe("blocks of a level that come twice", () => {
     }
   });
 });
+
+describe("a buffer that is sent again and again", () => {
+  // As a real log of a geophone has it: 6950 readings five times over, with fresh ones between; scaled down.
+  it("is found by each copy, although the lag agrees nearly everywhere", () => {
+    const fresh = level(5000, 500, 3);
+    const buffer = fresh.subarray(0, 900);
+    const codes = new Int32Array(5 * 900 + 4 * 40 + 400);
+    let at = 0;
+    for (let copy = 0; copy < 5; copy++) {
+      codes.set(buffer, at);
+      codes.set(fresh.subarray(1000 + 40 * copy, 1040 + 40 * copy), at + 900);
+      at += 940;
+    }
+    codes.set(fresh.subarray(2000, 2000 + codes.length - at), at);
+    const blocks = found(codes);
+    expect(blocks.map((b) => b.lag)).toEqual([940, 940, 940, 940]);
+    expect(blocks.map((b) => b.first)).toEqual([940, 1880, 2820, 3760]);
+    expect(blocks.every((b) => b.length === 900)).toBe(true);
+  });
+  it("is no hum whose period the readings follow, quiet or not", () => {
+    for (const noise of [0, 0.05, 0.2, 1]) expect(found(level(6000, noise, 5, 40, 50))).toEqual([]);
+  });
+});

@@ -107,6 +107,13 @@ describe("a neighbour with a tone of its own", () => {
 });
 
 describe("takeHarmonicsOff", () => {
+  it("leaves a part of a cycle as it is: its orders would grow without end and cancel each other", () => {
+    const random = seededRandom(3);
+    const values = Float64Array.from({ length: 4000 }, () => random.normal());
+    const before = values.slice();
+    expect(takeHarmonicsOff(values, 0.48 / 4000)).toBe(0);
+    expect(values).toEqual(before);
+  });
   it("leaves what is no harmonic", () => {
     const values = Float64Array.from(
       { length: 4000 },
@@ -116,5 +123,28 @@ describe("takeHarmonicsOff", () => {
     expect(takeHarmonicsOff(values, 0.0537)).toBe(10);
     // Lines of 3 and 2 are gone to a hundredth; what the ten orders take of the other line is 20 of 4000 values' worth.
     for (let n = 0; n < values.length; n++) expect(Math.abs(values[n]! - Math.cos(0.4 * n))).toBeLessThan(0.05);
+  });
+});
+
+describe("a neighbour with a triangle of its own", () => {
+  it("shows its harmonics, and its few cycles everywhere, and no crosstalk; a leak beside them is told", () => {
+    // By construction: nothing of the tone is on the neighbour, or 1 % of it.
+    const { record } = simulated(spec(sine(997)), ["crosstalk=-200", "noise=0.5"], { readings: 2000 });
+    const [own, beside] = record.log.channels;
+    const { fit } = matchRecord(record);
+    const tone = fit!.cyclesPerReading;
+    const told = (cycles: number, leak: number): boolean => {
+      const codes = Int32Array.from(beside!.codes, (y, n) => {
+        const turn = (cycles * n + 0.3) % 1;
+        const triangle = 1800 * (turn < 0.5 ? 4 * turn - 1 : 3 - 4 * turn);
+        return Math.round(2048 + triangle + (y % 2) + leak * Math.cos(2 * Math.PI * tone * n));
+      });
+      const driven = { ...record, log: { ...record.log, channels: [own!, { ...beside!, codes }] } };
+      return neighbourTones(driven, fit!)[0]?.isSignificant ?? false;
+    };
+    // Third and ninth harmonic half a cell away; less than a cycle; two cycles, of which nothing falls on the tone.
+    for (const cycles of [(tone + 0.5 / 2000) / 3, (tone + 0.5 / 2000) / 9, 0.61 / 2000, 2.3 / 2000])
+      expect(told(cycles, 0), `${cycles}`).toBe(false);
+    for (const cycles of [0.61 / 2000, 2.3 / 2000]) expect(told(cycles, 20), `${cycles}`).toBe(true);
   });
 });
