@@ -12,6 +12,7 @@ export interface SweepModel {
   /** Codes a reading. */
   readonly slope: number;
   readonly residualRms: number;
+  readonly readings: number;
   /** Standard uncertainties of offset and amplitude, codes. */
   readonly offsetStandard: number;
   readonly amplitudeStandard: number;
@@ -77,6 +78,7 @@ export function triangleModel(
     amplitude,
     slope: 4 * amplitude * frequency,
     residualRms,
+    readings: last - first + 1,
     offsetStandard,
     amplitudeStandard,
     period: { frequency, start },
