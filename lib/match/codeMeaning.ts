@@ -9,7 +9,7 @@ import { smallRatio } from "./smallRatio.ts";
 import { type StepLevel, stepLevels } from "./stepLevels.ts";
 import { stuckTopBit } from "./stuckTopBit.ts";
 import type { Survey } from "./survey.ts";
-import { LOOKED_AT, unexplainedBy } from "./unexplained.ts";
+import { LOOKED_AT, lookedStride, unexplainedBy } from "./unexplained.ts";
 
 /** A level that a wrong sign splits over both ends of the range has more than this of a range-wide spread's power; a few upset readings do not. */
 const SPLIT_LEVEL = 0.1;
@@ -53,7 +53,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
       ),
     ];
   // Levels that lie as near to the line as a converter in order puts them leave nothing to explain.
-  if (stepped && now * spreadOf(record, (y) => y) < STRAIGHT ** 2) return [];
+  if (stepped && now * spreadOf(record, fit, (y) => y) < STRAIGHT ** 2) return [];
   const enough = stepped
     ? FEW_LEVELS
     : record.stimulus?.kind === "steady"
@@ -77,7 +77,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
     const left = judge(reading.apply, reading.id !== "stuck-bit" && now > ALL_BUT_NOISE);
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
     // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.
-    if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, reading.apply) < IN_ORDER ** 2)
+    if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, fit, reading.apply) < IN_ORDER ** 2)
       best = { reading, left };
   }
   if (best === null) return stuckTopBit(record, seen, fit, now);
@@ -111,10 +111,10 @@ function movesLevels(levels: readonly StepLevel[], { apply }: Rereading): boolea
 }
 
 /** Variance of the codes after a rereading. */
-function spreadOf(record: CaptureRecord, apply: (code: number) => number): number {
+function spreadOf(record: CaptureRecord, fit: SineFit | null, apply: (code: number) => number): number {
   const { codes } = record;
   const count = Math.min(codes.length, LOOKED_AT);
-  const stride = record.stimulus?.kind === "sine" ? 1 : Math.max(1, Math.floor(codes.length / LOOKED_AT));
+  const stride = lookedStride(record, fit);
   let sum = 0;
   let squares = 0;
   const shift = apply(codes[0]!);

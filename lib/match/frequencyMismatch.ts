@@ -2,6 +2,7 @@ import type { Hertz, Ratio } from "../bench/units.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
+import { turnedByDistortion } from "./partOfCycle.ts";
 import { CLOCK_ALLOWANCE } from "./sampleRate.ts";
 import { say } from "./say.ts";
 
@@ -38,9 +39,11 @@ export function frequencyMismatch(
   const relative = accuracy + rateShare + allowance;
   const miss = Math.abs(cyclesPerReading - foldedFrequency(cycles));
   const allowed = cycles * relative + ALLOWED_DEVIATIONS * standard;
-  // Distortion turns the phase of a stretch of few cycles by about its share of the amplitude, which the fit's standard uncertainty does not know.
-  const turned = 0.003 + left / Math.max(1, cyclesPerReading * readings);
-  if (!(miss > allowed) || miss * readings < turned) return [];
+  if (
+    !(miss > allowed) ||
+    miss * readings < turnedByDistortion(left, Math.min(cyclesPerReading, 0.5 - cyclesPerReading) * readings)
+  )
+    return [];
   const found =
     evidence.stimulus === null ? cyclesPerReading * rate.value : (stated * rate.value) / evidence.stimulus.rate;
   const away = found / stated - 1;

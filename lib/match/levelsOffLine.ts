@@ -26,7 +26,7 @@ export interface LevelsOffLine {
 
 const FEWEST = 6;
 /** What a converter in order may stand off its line: LSB of its own, or share of the range; at any rate no more than so many times what half of the levels stand off. */
-const IN_ORDER = { lsb: 6, ofRange: 0.005, ofOthers: 8, least: 3 };
+const IN_ORDER = { lsb: 6, ofRange: 0.005, ofOthers: 8, least: 4.5 };
 /** A level that still moves from its third quarter to its last has so many times this to go at most. */
 const STILL_TO_GO = 4;
 /** More levels than this share are no exceptions. */
@@ -34,7 +34,8 @@ const MOST_OFF = 0.35;
 
 /**
  * Levels that stand further from the others' line than a converter in order puts them and source and settling account for: levels applied in another order than stated, or flattened by
- * something before the converter. No statistics: medians of many readings against 6 LSB or half a per cent of the range, or eight times what the levels usually stand off (3 LSB at least).
+ * something before the converter. No statistics: medians of many readings against 6 LSB or half a per cent of the range, or eight times what the levels usually stand off (4.5 LSB at least:
+ * an S of 2 LSB leaves its ends as far off the middle's line).
  * The line is the median of slopes over half the levels, and of offsets, which a quarter of wild levels does not move.
  * Source: Theil 1950 (incomplete method); Siegel, Biometrika 69, 1982, for its breakdown; from memory.
  * @returns null where there are too few levels, or no line that most keep to

@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { POOR } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
+import { turnedByDistortion } from "./partOfCycle.ts";
 import { quietNoise } from "./phasePieces.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { oneSine, type StaircaseFit, staircaseFit } from "./staircaseFit.ts";
@@ -73,6 +74,13 @@ export function periodicLoss(
   const away = whole.cyclesPerReading - stated;
   const isOff = Math.abs(away) > allowed + ALLOWED_DEVIATIONS * whole.standard.cyclesPerReading;
   if (!isOff || !(stated > 0)) return null;
+  const { cyclesPerReading, residualRms: left, amplitude } = whole;
+  const readings = record.codes.length;
+  if (
+    Math.abs(away) * readings <
+    turnedByDistortion(left / amplitude, Math.min(cyclesPerReading, 0.5 - cyclesPerReading) * readings)
+  )
+    return null;
 
   const codes = record.codes.length > MOST_READINGS ? record.codes.subarray(0, MOST_READINGS) : record.codes;
   const exclude = exclusion(usable);

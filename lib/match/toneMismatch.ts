@@ -1,14 +1,19 @@
 import type { PinStimulus } from "../bench/pinStimulus.ts";
 import type { Detector, MatchContext } from "./context.ts";
+import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
 import { frequencyMismatch } from "./frequencyMismatch.ts";
 import { levelMismatch } from "./levelMismatch.ts";
 import { LINE_METRICS, SHAPE_METRICS, TONE_METRICS } from "./metricGroups.ts";
+import { levelLeverage } from "./partOfCycle.ts";
 import { say } from "./say.ts";
 
 /** Standard deviations of a fitted parameter that are allowed for: 5.7e-7 of false alarms in a Gaussian. */
 const ALLOWED_DEVIATIONS = 5;
+
+/** Height of a converter's own curve that a part of a cycle may take for another size or middle, LSB. */
+const CURVE = 3;
 
 /** A tone that is not where, or not of the size that, the bench file says. */
 export const toneMismatch: Detector = (context) => {
@@ -31,14 +36,16 @@ export const toneMismatch: Detector = (context) => {
       },
     ];
   }
+  const cycles = Math.min(fit.cyclesPerReading, 0.5 - fit.cyclesPerReading) * fit.readings;
+  const ofCurve = (CURVE * levelLeverage(cycles) * converterLsb(record)) / ALLOWED_DEVIATIONS;
   return [
     ...frequency(context, stimulus),
     ...aliased(context, stimulus),
     ...levelMismatch(record, {
       amplitude: fit.amplitude,
       offset: fit.offset,
-      amplitudeStandard: fit.standard.amplitude,
-      offsetStandard: fit.standard.offset,
+      amplitudeStandard: fit.standard.amplitude + ofCurve,
+      offsetStandard: fit.standard.offset + ofCurve,
       statedAmplitude: stimulus.amplitude,
       statedOffset: stimulus.offset,
       deviations: ALLOWED_DEVIATIONS,

@@ -16,6 +16,23 @@ const FAST = 32;
 /** Share of the record's power that is left after a rereading; `far` for one that changes the signal altogether. */
 type Judge = (apply: (code: number) => number, far: boolean) => number;
 
+/**
+ * Distance of the readings looked at: neighbours of a sine, whose losses then hardly matter, but one cycle of a slow one, of which a short stretch shows a few codes only; of anything else
+ * readings spread over the record.
+ */
+export function lookedStride(record: CaptureRecord, fit: SineFit | null): number {
+  const all = Math.max(1, Math.floor(record.codes.length / LOOKED_AT));
+  if (record.stimulus?.kind !== "sine") return all;
+  const fastest = Math.max(fit?.cyclesPerReading ?? 0, statedCycles(record) ?? 0);
+  return fastest > 0 ? Math.max(1, Math.min(all, Math.ceil(1 / (fastest * LOOKED_AT)))) : 1;
+}
+
+/** Where the tone is stated to be, cycles per reading. */
+function statedCycles({ stimulus, spec }: CaptureRecord): number | null {
+  if (stimulus?.kind !== "sine" || stimulus.frequency === null || spec.sampleRate === null) return null;
+  return expectedCycles(stimulus.frequency, spec.sampleRate);
+}
+
 /** A function that says which share of the record's power the stimulus leaves unexplained after a rereading; null where nothing can be said. */
 export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit | null): Judge | null {
   const { stimulus, codes, scale } = record;
@@ -24,19 +41,21 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
   if (stimulus?.kind === "sine") {
     const starts = new Set<number>();
     if (fit !== null) starts.add(fit.cyclesPerReading);
-    const isExpected = stimulus.frequency !== null && record.spec.sampleRate !== null;
-    if (isExpected) starts.add(expectedCycles(stimulus.frequency!, record.spec.sampleRate!));
+    const expected = statedCycles(record);
+    const isExpected = expected !== null;
+    if (isExpected) starts.add(expected);
     const railed = seen.atBottom + seen.atTop > 0.01 * seen.readings;
     const use = (y: number): boolean => !railed || (y > 0 && y < top);
+    const stride = lookedStride(record, fit);
     return (apply, far) => {
       const values = new Float64Array(count);
       let used = 0;
-      for (let n = 0; n < count; n++) if (use(codes[n]!)) used++;
+      for (let n = 0; n < count; n++) if (use(codes[n * stride]!)) used++;
       if (used < 16) return 1;
-      for (let n = 0; n < count; n++) values[n] = apply(codes[n]!);
+      for (let n = 0; n < count; n++) values[n] = apply(codes[n * stride]!);
       let least = 1;
-      const leave = railed ? (n: number): boolean => !use(codes[n]!) : null;
-      for (const cycles of starts) least = Math.min(least, shareLeft(values, cycles, leave));
+      const leave = railed ? (n: number): boolean => !use(codes[n * stride]!) : null;
+      for (const cycles of starts) least = Math.min(least, shareLeft(values, cycles * stride, leave));
       // A rereading that changes the signal altogether may show a tone where there was none, or was another: codes that wrap around have stronger harmonics than fundamental.
       if (far && !isExpected) {
         const found = fitSine(values);

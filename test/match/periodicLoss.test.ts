@@ -3,7 +3,7 @@ import type { CaptureRecord } from "../../lib/capture/record.ts";
 import { matchRecord } from "../../lib/match/matchRecord.ts";
 import { measureTone } from "../../lib/measure/tone.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
-import { simulated, sine, spec } from "./simulatedRecord.ts";
+import { converter, simulated, sine, spec } from "./simulatedRecord.ts";
 
 /** A sine record of which `missing` readings are cut out after `first` readings, and then after every `every` again. */
 function losing(frequency: number, every: number, missing: number, first = every, seed = 1): CaptureRecord {
@@ -54,6 +54,21 @@ describe("readings lost at every turn of a buffer", () => {
       const found = matchRecord(stated).findings.map((f) => f.id);
       expect(found).toContain("frequency-mismatch");
       expect(found).not.toContain("readings-lost");
+    }
+  });
+
+  it("does not take the converter's curve under a part of a cycle for losses", () => {
+    for (let seed = 1; seed <= 12; seed++) {
+      const { record } = simulated(
+        spec(sine((0.8 * 50_000) / 12_000), { converter: converter({ bits: 8 }) }),
+        ["noise=1", "bow=1", "s-curve=1"],
+        {
+          readings: 12_000,
+          seed,
+          converterSeed: seed,
+        },
+      );
+      expect(matchRecord(record).findings.filter((f) => f.severity !== "note")).toEqual([]);
     }
   });
 });

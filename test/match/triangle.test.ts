@@ -54,12 +54,15 @@ describe("less than a cycle of a triangle, from any turn on", () => {
       const volts = low + (high - low) * (turn < 0.5 ? 2 * turn : 2 - 2 * turn);
       return Math.max(0, Math.min(4095, Math.round((volts * 4096) / 2.5)));
     });
-    return matchRecord({ ...record, codes }).findings.filter((f) => f.id.endsWith("-mismatch"));
+    return matchRecord({ ...record, codes }).findings.filter(
+      (f) => f.severity !== "note" && f.id !== "range-not-exercised",
+    );
   };
 
   it("agrees with what is stated, although apexes are missing", () => {
-    for (const cycles of [0.2, 0.35, 0.45, 0.6, 0.75, 0.95])
-      for (let start = 0; start < 1; start += 0.0625)
+    // From 0.767 on 0.344 cycles stay in the lower half: 0.07 V to 1.17 V, as a converter of one bit fewer would show them.
+    for (const cycles of [0.2, 0.344, 0.45, 0.6, 0.75, 0.95])
+      for (const start of [0, 0.0625, 0.125, 0.2, 0.25, 0.34, 0.45, 0.5, 0.56, 0.68, 0.767, 0.9])
         expect(partOf(cycles, start, 0.1, 2.4), `${cycles} cycles from ${start}`).toEqual([]);
   });
   it("an apex that it passes still says that the triangle lies elsewhere", () => {
