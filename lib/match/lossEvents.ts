@@ -3,6 +3,7 @@ import type { SineFit } from "../signal/sineFit.ts";
 import { plateaus } from "./clipping.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
+import { doubledReadings } from "./doubledReadings.ts";
 import { courseOfSine, courseOfSweep, type FrozenRun, frozenInNoise, frozenRuns } from "./frozenRuns.ts";
 import { humOnLevels } from "./humOnLevels.ts";
 import { jumpShows } from "./jumpShows.ts";
@@ -53,6 +54,11 @@ export function lossEvents(
       : [];
   // A tone that drifts has no jumps, and its deviation is the drift's. Where nothing is left but noise, nothing need be asked.
   const isLeft = turns.length > 0 || (kind === "sine" && fit !== null && fit.residualRms > 1.2 * noise);
+  const doubled = kind === "sine" ? doubledReadings(record, usable) : [];
+  if (doubled.length > 0) {
+    for (const at of doubled) add(doubledEvent(at, doubled.length));
+    return events.sort((a, b) => a.at - b.at);
+  }
   const drifts = isLeft && isCourse(record, turns, noise, usable);
   const steps = drifts || (turns.length > 0 && isSomethingElse(record, noise, usable)) ? [] : turns;
   const between = fit === null ? null : betweenJumps(record, fit, steps, usable);
@@ -143,6 +149,18 @@ function isComb(events: readonly LossEvent[], turns: readonly LossEvent[]): bool
   const isAt = (e: LossEvent): boolean => turns.some((t) => Math.abs(t.at - e.at) <= t.within + e.within + 2);
   const matched = events.filter(isAt).length;
   return matched >= AT_TURNS * events.length && (turns.length >= TURNS || matched >= AT_TURNS * turns.length);
+}
+
+function doubledEvent(at: number, of: number): LossEvent {
+  return {
+    at,
+    within: 0,
+    missing: 0,
+    alternatives: [],
+    repeated: 1,
+    isFrozen: true,
+    evidence: `reading ${say.count(at)} shows the one before again, and the tone falls behind by one reading there, as at ${say.plural(of - 1, "other place")}`,
+  };
 }
 
 /** Runs of one code while the signal moves on. */
