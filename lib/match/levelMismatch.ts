@@ -7,11 +7,11 @@ import { statedLimits } from "./statedLimits.ts";
 
 /**
  * What a converter in order may add of its own, so that its gain and offset error are measured and not blamed on the source: 1.5 % of gain,
- * half a per cent of the range or 6 LSB of offset (INL of some LSB included), whichever is more, but of few bits no more than 1.2 % of the range. Beyond what data sheets of ordinary
+ * half a per cent of the range or 6 LSB of offset (INL of some LSB included), whichever is more, but of few bits no more than 1.6 % of the range. Beyond what data sheets of ordinary
  * converters state.
  */
 const CONVERTER_GAIN = 0.015;
-const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6, most: 0.012 };
+const CONVERTER_OFFSET = { ofRange: 0.005, lsb: 6, most: 0.016 };
 
 export interface Levels {
   /** In codes. */

@@ -11,6 +11,8 @@ export interface LossEvent {
   readonly repeated: number;
   /** The repeated readings are one reading again and again. */
   readonly isFrozen?: true;
+  /** Of a jump of a sine's phase: how far, rad, positive ahead. */
+  readonly jump?: number;
   /** How it was seen, with figures. */
   readonly evidence: string;
 }

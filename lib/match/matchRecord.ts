@@ -39,6 +39,7 @@ import { telegraphNoise } from "./telegraphNoise.ts";
 import { toneMismatch } from "./toneMismatch.ts";
 import { unevenSampling } from "./unevenSampling.ts";
 import { withoutEnds, withoutRails } from "./usableCodes.ts";
+import { wanderingJumps } from "./wanderingJumps.ts";
 import { wanderingPhase } from "./wanderingPhase.ts";
 
 /** Families that hold whatever the codes mean. */
@@ -90,7 +91,9 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
     const same = record.log.time === null ? [] : ["uneven-sampling", "rate-mismatch"];
     return { ...matched, findings: matched.findings.filter((f) => !same.includes(f.id)) };
   }
-  const events = lossEvents(record, seen, reference, usable);
+  const found = lossEvents(record, seen, reference, usable);
+  const wandering = wanderingJumps(found, record.codes.length);
+  const events = wandering === null ? found : [];
   const between = cleanStretches(record.codes.length, events);
   const fit =
     events.length > 0 || reference?.readings !== record.codes.length
@@ -105,9 +108,9 @@ export function matchRecord(record: CaptureRecord): MatchedRecord {
     fit,
     isListed ? "listed levels" : record.stimulus?.kind === "ramp" ? "ramp" : "stretches",
   );
-  const isAccounted = events.length > 0 || stale.length > 0 || isUpsetOnly(record, usable);
+  const isAccounted = found.length > 0 || stale.length > 0 || isUpsetOnly(record, usable);
   const broken = isAccounted ? [] : brokenPhase(record, reference, usable);
-  const damage = [...lost, ...broken, ...readingsRepeated(events, stale)];
+  const damage = [...lost, ...(wandering === null ? [] : [wandering]), ...broken, ...readingsRepeated(events, stale)];
   // The sine through a record whose phase is broken everywhere says nothing about the tone.
   if (broken.length > 0) return finish(record, seen, { ...nothing, ends, usable }, damage);
   return finish(record, seen, { fit, clean, ends, usable, triangle }, damage, true);
@@ -149,8 +152,12 @@ function finish(
   const readable = { record, seen, rate, evidence, courses, ...found, fit: isReadable ? fit : null };
   const hum = isReadable ? mainsLines(readable) : null;
   const context: MatchContext = { ...readable, hum };
+  const isUneven = first.some((f) => f.id === "uneven-sampling");
   const families = isReadable ? [...ABOUT_THE_SIGNAL, ...ABOUT_THE_LOG] : ABOUT_THE_LOG;
-  const all = [...first, ...families.flatMap((detect) => detect(context))];
+  const all = [
+    ...first,
+    ...families.filter((detect) => !isUneven || detect !== wanderingPhase).flatMap((detect) => detect(context)),
+  ];
   const isFlattened = all.some((f) => f.id === "clipped");
   const same = isFlattened ? followingFlattening(record, found.ends) : [];
   const findings = all.filter((f) => !same.includes(f.id));

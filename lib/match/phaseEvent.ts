@@ -73,6 +73,7 @@ export function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step:
     missing: missing[0]!,
     alternatives: missing.slice(1),
     repeated: 0,
+    jump: step.step,
     evidence: `${jump} before reading ${say.count(step.at)}${step.within > 0 ? ` (±${say.count(step.within)})` : ""}`,
   };
 }
