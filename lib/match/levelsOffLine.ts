@@ -26,7 +26,7 @@ export interface LevelsOffLine {
 
 const FEWEST = 6;
 /** What a converter in order may stand off its line: LSB of its own, or share of the range; at any rate no more than so many times what half of the levels stand off. */
-const IN_ORDER = { lsb: 6, ofRange: 0.005, ofOthers: 8, least: 4.5 };
+const IN_ORDER = { lsb: 6, ofRange: 0.005, ofOthers: 8, least: 4 };
 /** A level that still moves from its third quarter to its last has so many times this to go at most. */
 const STILL_TO_GO = 4;
 /** More levels than this share are no exceptions. */
@@ -34,8 +34,8 @@ const MOST_OFF = 0.35;
 
 /**
  * Levels that stand further from the others' line than a converter in order puts them and source and settling account for: levels applied in another order than stated, or flattened by
- * something before the converter. No statistics: medians of many readings against 6 LSB or half a per cent of the range, or eight times what the levels usually stand off (4.5 LSB at least:
- * an S of 2 LSB leaves its ends as far off the middle's line).
+ * something before the converter. No statistics: medians of many readings against 6 LSB or half a per cent of the range; inside the outermost levels also eight times what the levels usually
+ * stand off (4 LSB at least: an S of 2 LSB leaves its ends as far off the middle's line).
  * The line is the median of slopes over half the levels, and of offsets, which a quarter of wild levels does not move.
  * Source: Theil 1950 (incomplete method); Siegel, Biometrika 69, 1982, for its breakdown; from memory.
  * @returns null where there are too few levels, or no line that most keep to
@@ -65,17 +65,23 @@ export function levelsOffLine(record: CaptureRecord): LevelsOffLine | null {
   const by = levels.map(({ level, code }) => code - offset - slope * level.volts);
   const lsb = converterLsb(record);
   const usual = median(by.map(Math.abs));
-  const allowed =
-    Math.min(
-      Math.max(IN_ORDER.lsb * lsb, IN_ORDER.ofRange * (scale.topCode + 1)),
-      Math.max(IN_ORDER.least * lsb, IN_ORDER.ofOthers * usual),
-    ) +
+  const others =
     STILL_TO_GO * median(levels.map((l) => Math.abs(l.moves))) +
     statedLimits(stimulus, span / 2, levels[half]!.level.volts).amplitude / scale.lsb;
-  const off = levels.map(({ level }, i) => ({ level, by: by[i]! })).filter(({ by }) => Math.abs(by) > allowed);
+  const inOrder = Math.max(IN_ORDER.lsb * lsb, IN_ORDER.ofRange * (scale.topCode + 1));
+  const within = Math.min(inOrder, Math.max(IN_ORDER.least * lsb, IN_ORDER.ofOthers * usual));
+  const [lowest, highest] = [levels[0]!.level.volts, levels[count - 1]!.level.volts];
+  const found = levels.map(({ level }, i) => ({
+    level,
+    by: by[i]!,
+    // A converter bends most at its ends.
+    allowed: others + (level.volts === lowest || level.volts === highest ? inOrder : within),
+  }));
+  const off = found.filter((l) => Math.abs(l.by) > l.allowed);
   if (slope > 0 && off.length > Math.max(2, MOST_OFF * count)) return null;
   const places = off.map((o) => levels.findIndex((l) => l.level === o.level));
   const isTop = off.every((o, i) => places[i] === count - off.length + i && o.by < 0);
   const isBottom = off.every((o, i) => places[i] === i && o.by > 0);
+  const allowed = Math.max(0, ...off.map((o) => o.allowed));
   return { slope, levels: count, allowed, off, isEnd: slope > 0 && off.length > 0 && (isTop || isBottom) };
 }
