@@ -32,6 +32,8 @@ const SHAPES = [
   const course = (c: number): number => -(Math.max(0, (c - knee) / (1 - knee)) ** power);
   return { knee, top: overPhase(course), bottom: overPhase((c) => -course(-c)) };
 });
+/** From this knee on the course is a corner. */
+const SHARP = 0.9;
 const SINE = [overPhase(() => 1), ...harmonic(1)];
 const HARMONICS = [2, 3, 4, 5, 6, 7].flatMap((order) => harmonic(order));
 
@@ -43,6 +45,16 @@ const LEAST = { one: 10, both: 7, knee: 5, sharp: 4 };
 const LEAST_SHARE = { smooth: 0.012, knee: 0.007 };
 /** Share of all that goes with the phase that the compression must explain: an impure source has its harmonics at other phases, and a bent converter bends both ends one way. */
 const LEAST_EXPLAINED = { smooth: 0.8, sharp: 0.65 };
+
+/** Orders that a compression with a soft knee hardly has and a converter's curve does, and how many readings each needs. */
+const HIGHER = { from: 8, most: 16, readings: 12 };
+/**
+ * Code widths that scatter independently add up to a curve whose power falls with the square of the order (the sum of white noise): its orders below 8 hold some six times what those from 8 to 23
+ * do. So many times as much is asked of a compression: of 1200 curves of 0.2 LSB a code, 8 to 16 bits, the most was 57, of 4 % of compression beside them the least 54.
+ */
+const ABOVE_WALK = 50;
+const walkPower = (count: number): number =>
+  Array.from({ length: count }, (_, i) => (HIGHER.from + i) ** -2).reduce((sum, power) => sum + power, 0);
 
 /**
  * Soft clipping: the remainder over the sine's phase is what a compression towards one or both peaks leaves, and little else. With normal noise a course with two sizes explains a share q of the
@@ -69,10 +81,10 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   const logChance = (freedom / 2) * Math.log1p(-Math.min(1 - 1e-12, best.squares / total));
   if (logChance > Math.log(FALSE_ALARM / SHAPES.length)) return null;
   const scatter = (total - Math.max(best.squares, withPhase)) / Math.max(1, curve.readings - 16);
-  if (best.squares < LEAST_EXPLAINED[best.knee >= 0.9 ? "sharp" : "smooth"] * withPhase - 12 * scatter) return null;
+  if (best.squares < LEAST_EXPLAINED[best.knee >= SHARP ? "sharp" : "smooth"] * withPhase - 12 * scatter) return null;
   const [more, less] = [Math.max(best.top, best.bottom), Math.min(best.top, best.bottom)];
   const isBoth = less > 0.6 * more;
-  const least = best.knee >= 0.9 ? LEAST.sharp : best.knee >= 0.5 ? LEAST.knee : isBoth ? LEAST.both : LEAST.one;
+  const least = best.knee >= SHARP ? LEAST.sharp : best.knee >= 0.5 ? LEAST.knee : isBoth ? LEAST.both : LEAST.one;
   const share = best.knee >= 0.5 ? LEAST_SHARE.knee : LEAST_SHARE.smooth;
   // Two standard deviations below what was found, by the deviations at which it stands out.
   const surely = more * (1 - 2 / Math.sqrt(best.squares / scatter));
@@ -80,11 +92,25 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   const thd = record.stimulus?.kind === "sine" ? record.stimulus.purity.thd : null;
   const distortion = Math.sqrt((2 * best.squares) / curve.readings) / fit.amplitude;
   if (thd !== null && distortion < 1.5 * 10 ** (thd / 20)) return null;
+  if (best.knee < SHARP && best.squares < ABOVE_WALK * ofWalk(curve, best, scatter)) return null;
   return { top: best.top, bottom: best.bottom };
+}
+
+/** Squares that the orders 8 to 23 of the converter's own curve hold, at most: what they explain beside the course, less what noise gives, and a deviation of that. */
+function ofWalk(curve: PhaseCurve, { columns, squares, ofSine }: Course, scatter: number): number {
+  const count = Math.min(HIGHER.most, Math.floor(curve.readings / HIGHER.readings));
+  const orders = Array.from({ length: count }, (_, i) => HIGHER.from + i);
+  const all = explained(curve, [...SINE, ...columns, ...orders.flatMap((order) => harmonic(order))]);
+  if (all === null) return Number.POSITIVE_INFINITY;
+  const higher = all.squares - ofSine - squares - 2 * count * scatter;
+  return (Math.max(0, higher + scatter * Math.sqrt(4 * count)) * walkPower(HIGHER.most)) / walkPower(count);
 }
 
 interface Course extends CompressedSine {
   readonly knee: number;
+  readonly columns: readonly Float64Array[];
+  /** What a sine explains of the remainder's squares. */
+  readonly ofSine: number;
   /** What it explains of the remainder's squares beyond a sine. */
   readonly squares: number;
 }
@@ -101,7 +127,7 @@ function bestCourse(curve: PhaseCurve, ofSine: number): Course | null {
       const squares = found.squares - ofSine;
       if (best !== null && squares <= best.squares) continue;
       const of = (column: Float64Array): number => sizes[columns.indexOf(column)] ?? 0;
-      best = { knee, squares, top: of(top), bottom: of(bottom) };
+      best = { knee, columns, ofSine, squares, top: of(top), bottom: of(bottom) };
     }
   return best;
 }
