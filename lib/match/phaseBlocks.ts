@@ -52,8 +52,11 @@ const SPOILT = 1.5;
 /** Readings that may be dropped from a block; of a jump of phase they do not help, and the block stays as it is. */
 const MOST_DROPPED = 3;
 
-/** Below this share of independence, or with fewer readings, a block's phase says nothing. */
-const LEAST_APART = 1e-6;
+/**
+ * Below this share of independence (¼ is full), or with fewer readings, a block says nothing: near a quarter of the rate the rails may leave only readings on either side of the middle, which know no
+ * amplitude, and their phase is noise.
+ */
+const LEAST_APART = 0.01;
 const LEAST_READINGS = 6;
 
 /** The sine of one block, its angle counted from the reference's; null where too little is left to tell. */
