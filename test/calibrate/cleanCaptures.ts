@@ -46,7 +46,8 @@ export function cleanCapture(random: Random, longest = 65_536): CleanCapture {
     `noise=${noise}`,
     `converter-offset=${between(random, -2, 2)}`,
     `converter-gain=${between(random, -0.5, 0.5)}`,
-    `dnl=${pick(random, [0, 0.02, 0.2 / Math.sqrt(2 ** (bits - 8))])}`,
+    // 0.2 LSB a code adds up to an INL of ±6 LSB at 12 bits.
+    `dnl=${pick(random, [0, 0.02, 0.2 / Math.sqrt(2 ** (bits - 8)), bits <= 12 ? 0.2 : 0.02])}`,
     `bow=${between(random, -3, 3)}`,
     `s-curve=${between(random, -1, 1)}`,
   ];
@@ -66,6 +67,12 @@ export function cleanCapture(random: Random, longest = 65_536): CleanCapture {
         cycles = Math.max(1, Math.round(cycles));
         while (gcd(cycles, readings) !== 1) cycles++;
         what += " coherent";
+      }
+      // Close to a third, a quarter or a fifth of the rate a dozen readings see a few places of the converter's curve, and the next dozen others.
+      if (random.uniform() < 0.15) {
+        const part = pick(random, [3, 4, 5]);
+        cycles = readings / part + pick(random, [-1, 1]) * 2 ** between(random, Math.log2(3), Math.log2(readings / 12));
+        what += ` near 1/${part} of the rate`;
       }
       const overdriven = random.uniform() < 0.3;
       if (overdriven) {
