@@ -55,9 +55,11 @@ export function doubledReadings(record: CaptureRecord, usable: UsableCodes | nul
     if (found !== null && (best === null || found.rss < best.rss)) best = found;
   }
   if (best === null || best.doubled.length < LEAST || best.doubled.length >= MOST) return [];
-  const paid = best.rss + best.doubled.length * price;
-  if (!(codes.length * Math.log(whole.rss / paid) > PRICE + 2 * Math.log(codes.length))) return [];
-  return Math.sqrt(best.rss / codes.length) < LEFT.noise * noise + LEFT.codes ? best.doubled : [];
+  // Priced by what is left, not by the noise of short windows, which overdrive makes too small.
+  const gain = whole.readings * Math.log(whole.rss / best.rss);
+  const paid = (best.doubled.length + 1) * (PRICE + 2 * Math.log(codes.length));
+  if (!(gain > paid)) return [];
+  return Math.sqrt(best.rss / whole.readings) < LEFT.noise * noise + LEFT.codes ? best.doubled : [];
 }
 
 interface Followed {

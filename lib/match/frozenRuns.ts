@@ -1,3 +1,5 @@
+import { median } from "../signal/median.ts";
+import { normalCdf } from "../signal/normal.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 
@@ -12,6 +14,8 @@ export interface FrozenRun {
 
 /** How a signal moves. */
 export interface Course {
+  /** Alike everywhere, so that other runs tell how long one may be. */
+  readonly isEven: boolean;
   /** Codes that it moves in so many readings at most: nothing shorter need be asked. */
   readonly most: (readings: number) => number;
   /** Codes that it covers over these readings, and the sum of squares about its mean; null where it cannot be told. */
@@ -24,6 +28,8 @@ const SHORTEST = 4;
 const WIDEST_CODE = 4;
 /** Runs at one code from which on they are a code that wide after all. */
 const SAME_CODE = 2;
+/** Times that a run must be longer than any other of an even signal or a level: hum may hold it up again and again. */
+const LONGER = 1.5;
 /** Noise that the quantiser makes at least, codes. */
 const QUIETEST = 0.3;
 
@@ -48,18 +54,21 @@ export function frozenRuns(
   while (enough < codes.length && course.most(enough) < least) enough = Math.ceil(1.2 * enough);
   const beside = 2 + 3 * sigma;
   const found: FrozenRun[] = [];
+  let other = 0;
   let first = 0;
   for (let n = 1; n < codes.length; n++) {
     if (codes[n] === codes[n - 1]) continue;
     // The record's first and last run may be the source that had not begun or had stopped.
-    if (n - first >= enough && first > 0 && codes[first]! > ends.min + beside && codes[first]! < ends.max - beside) {
-      const should = course.over(first, n - 1);
+    if (first > 0 && codes[first]! > ends.min + beside && codes[first]! < ends.max - beside) {
+      const should = n - first >= enough ? course.over(first, n - 1) : null;
       if (should !== null && should.moved >= least && should.squares > needed)
         found.push({ first, last: n - 1, moved: should.moved });
+      else other = Math.max(other, n - first);
     }
     first = n;
   }
-  return found.filter((run) => found.filter((f) => codes[f.first] === codes[run.first]).length <= SAME_CODE);
+  const runs = course.isEven ? found.filter((run) => run.last - run.first + 1 > LONGER * other) : found;
+  return runs.filter((run) => runs.filter((f) => codes[f.first] === codes[run.first]).length <= SAME_CODE);
 }
 
 /** A sine that leaves more of its amplitude says nothing about single readings. */
@@ -71,6 +80,7 @@ export function courseOfSine(fit: SineFit): Course | null {
   if (!(residualRms < FOLLOWS * amplitude)) return null;
   const at = (n: number): number => amplitude * Math.cos(2 * Math.PI * cyclesPerReading * n + phase);
   return {
+    isEven: false,
     most: (readings) => 2 * amplitude * Math.sin(Math.PI * Math.min(0.5, cyclesPerReading * (readings - 1))),
     over: (first, last) => {
       let [sum, squares, low, high] = [0, 0, amplitude, -amplitude];
@@ -93,6 +103,7 @@ const SHOWN = 16;
 /** How a ramp or triangle moves, by its usual advance, codes a reading; it must move before and after. */
 export function courseOfSweep(codes: Int32Array, advance: number, span: number): Course {
   return {
+    isEven: true,
     most: (readings) => advance * (readings - 1),
     over: (first, last) => {
       const side = Math.min(last - first, Math.max(2, Math.ceil(SHOWN / advance)));
@@ -113,7 +124,8 @@ const LONG_RUN = 12;
 
 /**
  * Runs of one code longer than the noise of a level allows: how often a reading equals the one before is measured for this code, nearby, where a drift leaves it as near to a
- * transition, and in the whole record; the less telling of both counts.
+ * transition, and in the whole record; and worked out for noise as large as the record's about the middle of a wide code, where a drift or hum may have carried the level. The least telling
+ * counts.
  */
 export function frozenInNoise(codes: Int32Array): FrozenRun[] {
   const runs: FrozenRun[] = [];
@@ -128,14 +140,45 @@ export function frozenInNoise(codes: Int32Array): FrozenRun[] {
   }
   keepLongest(runs);
   const needed = Math.log(codes.length / FALSE_ALARM);
-  return runs
+  const middle = runs.length === 0 ? 1 : 1 - 2 * normalCdf(-WIDE_CODE / 2 / noiseOf(codes));
+  const length = (run: FrozenRun): number => run.last - run.first + 1;
+  const found = runs
     .filter(({ first, last }) => {
+      if (-Math.log(middle) * (last - first) < needed) return false;
       const near = staying(codes, first, last, Math.max(1, first - NEARBY), Math.min(codes.length, last + NEARBY), 1);
       if (-Math.log(near) * (last - first) < needed) return false;
       const stride = Math.max(1, Math.floor(codes.length / SAMPLED));
       return -Math.log(staying(codes, first, last, 1, codes.length, stride)) * (last - first) > needed;
     })
     .sort((a, b) => a.first - b.first);
+  const other = Math.max(0, ...runs.filter((run) => !found.includes(run)).map(length));
+  return found.filter((run) => length(run) > LONGER * other);
+}
+
+/** A wide code, LSB. */
+const WIDE_CODE = 1.5;
+
+/**
+ * Noise from the differences of neighbours, averaged over places between two transitions, where the half of their mean square is σ/√π for little noise and σ² + 1/12 for much; steps
+ * left out.
+ */
+function noiseOf(codes: Int32Array): number {
+  const stride = Math.max(1, Math.floor(codes.length / SAMPLED));
+  const moves: number[] = [];
+  for (let n = 1; n < codes.length; n += stride) moves.push(Math.abs(codes[n]! - codes[n - 1]!));
+  const usual = 6 + 9 * median(moves);
+  let squares = 0;
+  let count = 0;
+  for (const move of moves) {
+    if (move > usual) continue;
+    squares += move * move;
+    count++;
+  }
+  const half = squares / count / 2;
+  return Math.max(
+    1e-3,
+    Math.min(half * Math.sqrt(Math.PI), Math.sqrt(Math.max(0, half - 1 / 12)) || Number.POSITIVE_INFINITY),
+  );
 }
 
 function keepLongest(runs: FrozenRun[]): void {
