@@ -93,7 +93,10 @@ export function pinStimulus(spec: CaptureSpec): PinStimulus | null {
       const volts = levels?.map((l) => l.voltage) ?? [];
       // Levels in a column are not known here; the measure scales linearity by the span it finds.
       const span = volts.length > 0 ? Math.max(...volts) - Math.min(...volts) : converter.high - converter.low;
-      return { ...stimulus, levels, limits, linearity: linearityOver(span), repeatability };
+      // A front end that inverts turns rising levels into falling ones.
+      const turned = { up: "down", down: "up", both: "both" } as const;
+      const direction = (frontEnd?.gain ?? 1) < 0 ? turned[stimulus.direction] : stimulus.direction;
+      return { ...stimulus, levels, direction, limits, linearity: linearityOver(span), repeatability };
     }
   }
 }

@@ -82,6 +82,7 @@ function planShapes(
   const keysOf = ({ lines: l }: ShapeLines): string[] =>
     l[0]!.shape.slots.map((slot, i) => columnKey(slot, i, l[0]!.shape));
   const accepted = new Map(kept.map((s) => [s.id, keysOf(s).map((k) => indexOf.get(k) ?? -1)]));
+  const others = new Set(hints.channel === undefined ? [] : often.filter((s) => !accepted.has(s.id)).map((s) => s.id));
   const together = kept.every((s) => codes.every((c) => keysOf(s).includes(c.key)));
   const tagged = roled.some((c) => c.role === "tag");
   const programs = kept.flatMap((s) => {
@@ -93,7 +94,7 @@ function planShapes(
   return {
     ...common(base, kept),
     programs: tagged ? [] : programs,
-    form: terminalForm(accepted, roled, indexIsNumber),
+    form: terminalForm(accepted, roled, indexIsNumber, others),
     columns: roled,
     layout: tagged ? "tagged" : together ? "rows" : "ragged",
     perLine: false,

@@ -28,12 +28,25 @@ export function stampTick(seconds: Float64Array, digit: Seconds): Seconds {
   if (intervals.length < 16) return digit;
   const sorted = Float64Array.from(intervals).sort();
   const typical = sorted[sorted.length >> 1]!;
-  // Where most readings share a stamp with the one before, the shortest other interval is one tick.
-  const [shortest, longest] =
-    typical > 0 ? [0.4 * typical, 2.1 * typical] : [-1, 1.5 * (sorted.find((d) => d > 0) ?? 0)];
-  const near = Array.from(sorted.filter((d) => d > shortest && d < longest));
-  const steps = twoTicks(near, intervals) ?? powerOfTwo(near, typical);
+  const near = Array.from(sorted.filter((d) => d > 0.4 * typical && d < 2.1 * typical));
+  const steps = sharedTicks(sorted, intervals) ?? twoTicks(near, intervals) ?? powerOfTwo(near, typical);
   return steps > 1 ? steps * digit : digit;
+}
+
+/**
+ * The tick where readings share stamps: intervals are then none, one or two of it. Either many share, or a reading that comes a moment late leaves its stamp to the one before and shares it
+ * with the next, so that there are as many of none as of two; a line that was printed twice leaves the stamps behind an even clock.
+ */
+function sharedTicks(sorted: Float64Array, intervals: readonly number[]): number | null {
+  const none = sorted.findIndex((d) => d > 0);
+  if (none < LEAST_ON_RARER) return null;
+  const tick = sorted[none]!;
+  const ones = sorted.filter((d) => Math.abs(d - tick) <= 1).length;
+  const twos = sorted.filter((d) => Math.abs(d - 2 * tick) <= 1).length;
+  if (tick < 1.5 || none + ones + twos < ON_TWO * sorted.length) return null;
+  if (none < LEAST_SHARE_COARSE * sorted.length && Math.abs(none - twos) > 0.3 * none + 1) return null;
+  const period = ((ones + 2 * twos) * tick) / (none + ones + twos);
+  return staysNear(intervals, 2 * tick + 1, period, tick) ? tick : null;
 }
 
 /** The distance of two neighbouring counts of ticks, in digits; null where the intervals are others, or too few of one kind. */
@@ -55,10 +68,10 @@ function twoTicks(sorted: readonly number[], intervals: readonly number[]): numb
   const tick = Math.abs(a - b);
   const shorter = Math.min(a, b);
   if (tick < 1.5) return null;
-  if (shorter > 0 && tick > COARSE * shorter && second.count < LEAST_SHARE_COARSE * sorted.length) return null;
+  if (tick > COARSE * shorter && second.count < LEAST_SHARE_COARSE * sorted.length) return null;
   // Both are whole counts of ticks, as far as the digits tell.
   const counts = Math.round(shorter / tick);
-  if ((counts < 1 && shorter > 0) || Math.abs(shorter - counts * tick) > 0.5 * (counts + 1)) return null;
+  if (counts < 1 || Math.abs(shorter - counts * tick) > 0.5 * (counts + 1)) return null;
   const period = (first.sum + second.sum) / (first.count + second.count);
   return staysNear(intervals, Math.max(first.to, second.to), period, tick) ? tick : null;
 }

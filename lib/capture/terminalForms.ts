@@ -5,6 +5,7 @@ import { type LineShape, lineShape, type Slot } from "./lineShape.ts";
 import type { LineForm } from "./readingPlan.ts";
 
 export const NO_READING = "text without a reading";
+export const OTHER_CHANNEL = "line of another channel";
 export const TORN = "reading run into other text";
 
 /** Keys name their column; other numbers are told apart by their place among the nameless ones of the line. */
@@ -17,11 +18,15 @@ export function columnKey(slot: Slot, i: number, shape: LineShape): string {
   return `#${shape.slots.slice(0, i).filter((s) => s.kind !== "clock" && s.name === "").length + 1}`;
 }
 
-/** Looks a line up among the accepted shapes and lays its numbers out by column. */
+/**
+ * Looks a line up among the accepted shapes and lays its numbers out by column.
+ * @param others  shapes of lines that come as often and hold channels that were not asked for
+ */
 export function terminalForm(
   accepted: ReadonlyMap<string, readonly number[]>,
   columns: readonly KeyedColumn[],
   indexIsNumber: boolean,
+  others: ReadonlySet<string>,
 ): LineForm {
   const one: string[][] = [[]];
   const indexOf = new Map(columns.map((c) => [c.key, c.index]));
@@ -58,6 +63,7 @@ export function terminalForm(
         one[0] = words;
         return one;
       }
+      if (others.has(shape.id)) return OTHER_CHANNEL;
       return shape.slots.length > 0 && codeKeys.some((k) => text.includes(k)) ? TORN : NO_READING;
     },
   };

@@ -13,6 +13,8 @@ import type { Survey } from "./survey.ts";
 /** Widths of a plateau that are looked for, codes: a quiet one, and noisier ones. */
 const PLATEAUS = [2, 6, 20];
 
+/** More clusters of phases than this lie close enough. */
+const MOST_CLUSTERS = 40;
 /** Phases that a plateau holds at least where the readings come back to a few; a sine that is not flattened has up to two at its very end. */
 const PHASES_ON_PLATEAU = 2.5;
 
@@ -67,7 +69,8 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
   if (record.stimulus?.kind !== "sine" || fit === null || seen.counts === null || seen.readings < 40) return [];
   const ends: ClippedEnd[] = [];
   const ratio = smallRatio(fit.cyclesPerReading, codes.length, 3 * fit.standard.cyclesPerReading);
-  const least = ratio === null ? 4 : Math.max(4, (PHASES_ON_PLATEAU * codes.length) / ratio[1]);
+  const phases = ratio?.[1] ?? clusters(fit.cyclesPerReading, codes.length);
+  const least = phases === null ? 4 : Math.max(4, (PHASES_ON_PLATEAU * codes.length) / phases);
   for (const side of ["top", "bottom"] as const) {
     const edge = side === "top" ? seen.max : seen.min;
     const atRail = side === "top" ? edge >= scale.topCode : edge <= 0;
@@ -103,6 +106,12 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
     }
   }
   return ends;
+}
+
+/** Clusters into which the phases fall of a tone near a simple ratio of the rate, that fill less than half of what lies between them; null where there are none. */
+function clusters(cycles: number, readings: number): number | null {
+  for (let q = 2; q <= MOST_CLUSTERS; q++) if (Math.abs(cycles * q - Math.round(cycles * q)) * readings < 0.5) return q;
+  return null;
 }
 
 function clippedSine(context: MatchContext): Finding[] {

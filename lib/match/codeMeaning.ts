@@ -26,7 +26,7 @@ const NEXT_TO_NOTHING = 0.05;
 const ALL_BUT_NOISE = 0.01;
 /** Different codes without which one exchange of bits is as good as another. */
 const ENOUGH_CODES = 24;
-/** Of a staircase that a converter in order would not give. */
+/** And different levels of a staircase: a line through three of them is as easily met with two bits exchanged. */
 const ENOUGH_LEVELS = 5;
 
 /**
@@ -73,7 +73,8 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
       continue;
     if (reading.id === "stuck-bit" && levels !== null && !movesLevels(levels, reading)) continue;
     if (reading.id === "stuck-bit" && isFew) continue;
-    if (reading.id === "stuck-bit" && seen.distinct < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES)) continue;
+    if (reading.id === "stuck-bit" && (levels?.length ?? seen.distinct) < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES))
+      continue;
     const left = judge(reading.apply, reading.id !== "stuck-bit" && now > ALL_BUT_NOISE);
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
     // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.

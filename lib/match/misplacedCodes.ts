@@ -6,7 +6,7 @@ import { say } from "./say.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
 import { swappedLevel } from "./swappedLevel.ts";
-import { statedTurns } from "./sweepModel.ts";
+import { turnsAt } from "./triangleMismatch.ts";
 
 /**
  * A sine, ramp or level that is half the range away from where it must be (the sign bit), or smaller than stated by a power of two in amplitude and offset
@@ -23,7 +23,8 @@ export function misplacedCodes(record: CaptureRecord, seen: Survey, fit: SineFit
     points.push({ expected: codeOf(stimulus.offset - stimulus.amplitude), found: fit.offset - fit.amplitude });
   } else if (stimulus?.kind === "ramp" || stimulus?.kind === "triangle") {
     // Less than a cycle of a triangle need not reach either end.
-    if ((statedTurns(record) ?? 1) * record.codes.length < 1) return [];
+    const turns = (code: number): boolean => stimulus.kind === "ramp" || turnsAt(record.codes, code, seen);
+    if (!turns(seen.min) || !turns(seen.max)) return [];
     const [a, b] = stimulus.kind === "ramp" ? [stimulus.from, stimulus.to] : [stimulus.low, stimulus.high];
     const within = (code: number): number => Math.max(0, Math.min(scale.topCode, code));
     points.push({ expected: within(codeOf(Math.min(a, b))), found: seen.min });

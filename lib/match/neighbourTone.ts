@@ -68,7 +68,7 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
     if (amplitude > DRIVEN * fit.amplitude) continue;
     const isClear = amplitude > LEAST_LSB && (amplitude / u) ** 2 / 2 > -Math.log(FALSE_ALARM);
     const isMoving = plain.residualRms > MOVING_LSB * shift;
-    const isSignificant = isClear && !(isMoving && isOwnLine(left, own, fit, shift));
+    const isSignificant = isClear && standsOutOfNoise(left, fit) && !(isMoving && isOwnLine(left, own, fit, shift));
     const debiased = Math.sqrt(Math.max(0, amplitude ** 2 - 2 * u ** 2));
     found.push({
       channel: name,
@@ -95,6 +95,28 @@ function withoutTone(codes: ArrayLike<number>, own: SineFit): Float64Array {
 }
 
 /**
+ * Whether the line at the tone's frequency stands out of what lies beside it, where noise is not white: towards low frequencies noise of a converter grows as 1/f in power at most, and is taken to.
+ * The median of exponentially distributed powers is ln 2 of their mean; a handful of them knows it to a third.
+ */
+function standsOutOfNoise(left: ArrayLike<number>, { cyclesPerReading }: SineFit): boolean {
+  const readings = Math.min(left.length, LOOKED_AT);
+  const powers = besideOf(cyclesPerReading, readings).map(
+    (cycles) => hannLine(left, readings, cycles) ** 2 * Math.max(1, cycles / cyclesPerReading),
+  );
+  if (powers.length === 0) return true;
+  const mean = (1.35 * median(powers)) / Math.LN2;
+  return hannLine(left, readings, cyclesPerReading) ** 2 > -Math.log(FALSE_ALARM) * mean;
+}
+
+/** Frequencies some cells to both sides of one, away from 0 and half the rate. */
+function besideOf(cycles: number, readings: number): number[] {
+  const cell = 1 / readings;
+  return BESIDE.flatMap((k) => [cycles - k * cell, cycles + k * cell]).filter(
+    (f) => f > 2 * cell && f < 0.5 - 2 * cell,
+  );
+}
+
+/**
  * Whether a line at the tone's frequency may be a moving neighbour's own: a harmonic of its signal, which a triangle or a staircase has at all orders, or what a signal of few cycles
  * leaves everywhere. It is then no larger than the lines beside it, all through a Hann window, so that the record's ends do not count.
  * @param left   the neighbour's readings without its own tone
@@ -107,11 +129,9 @@ function isOwnLine(
   shift: number,
 ): boolean {
   const readings = Math.min(left.length, LOOKED_AT);
-  const cell = 1 / readings;
   const lineAt = (cycles: number): number => hannLine(left, readings, cycles);
   const line = lineAt(cyclesPerReading);
-  const inside = (cycles: number): boolean => cycles > 2 * cell && cycles < 0.5 - 2 * cell;
-  const beside = BESIDE.flatMap((k) => [cyclesPerReading - k * cell, cyclesPerReading + k * cell]).filter(inside);
+  const beside = besideOf(cyclesPerReading, readings);
   if (beside.length > 0 && line < ABOVE_BESIDE * median(beside.map(lineAt))) return true;
   if (own === null) return false;
   const harmonic = (order: number): number => foldedFrequency(order * own.cyclesPerReading);

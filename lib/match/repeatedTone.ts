@@ -67,8 +67,19 @@ export function evidenceAgainstTone(
   if (telling >= LEAST_TELLING) return Number.POSITIVE_INFINITY;
   // A lag of whole periods: only noise can tell, and a quiet record has none.
   if (tone.noise < NOISE_TELLS || -length * Math.log(SAME_PHASE_CHANCE) < needed) return 0;
-  // On a rail, or a quiet peak, readings are all alike: only where the code changes has noise had a say.
+  // On a rail, or a quiet peak, readings are all alike: only where the code differs from one of nearly the same phase has noise had a say. Near half the rate that is the reading before the last.
+  const back = likePhase(tone.cyclesPerReading);
   let changes = 0;
-  for (let i = first; i <= last; i++) if (i > 0 && codes[i] !== codes[i - 1]) changes++;
+  for (let i = first; i <= last; i++) if (i >= back && codes[i] !== codes[i - back]) changes++;
   return -changes * Math.log(Math.max(SAME_PHASE_CHANCE, agreementElsewhere(codes, first, last, lag)));
+}
+
+/** Readings back to the one whose phase is nearest, of the last few. */
+const MOST_BACK = 4;
+
+function likePhase(cycles: number): number {
+  let best = 1;
+  const away = (lag: number): number => Math.abs(cycles * lag - Math.round(cycles * lag));
+  for (let lag = 2; lag <= MOST_BACK; lag++) if (away(lag) < 0.5 * away(best)) best = lag;
+  return best;
 }

@@ -2,7 +2,8 @@ import type { Detector } from "./context.ts";
 import { say } from "./say.ts";
 
 /** Reasons that belong to any log: they lose no reading. */
-const HARMLESS = /^(comment|header|blank line|ruling|brackets|first line cut|last line cut|record without a reading)$/;
+const HARMLESS =
+  /^(comment|header|blank line|ruling|brackets|first line cut|last line cut|record without a reading|line of another channel)$/;
 /** Boot lines of a terminal dump: this many may stand in any log. */
 const USUAL_LINES = 20;
 const USUAL_SHARE = 0.01;

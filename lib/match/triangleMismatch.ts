@@ -67,8 +67,8 @@ function scatter(codes: Int32Array): { noise: number; move: number } {
   return { noise: 4 * (robustDeviation(bends, 0) / Math.sqrt(6)) + 2, move: median(moves) };
 }
 
-/** Whether the record comes to an extreme and goes away from it again. */
-function turnsAt(codes: Int32Array, extreme: number, seen: Survey): boolean {
+/** Whether the record comes to an extreme and goes away from it again; one that only begins or ends there may have further to go. */
+export function turnsAt(codes: Int32Array, extreme: number, seen: Survey): boolean {
   const far = LEFT * (seen.max - seen.min);
   const isFar = (code: number): boolean => Math.abs(code - extreme) > far;
   const first = codes.findIndex(isFar);

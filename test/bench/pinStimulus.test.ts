@@ -37,6 +37,17 @@ describe("pinStimulus", () => {
     expect(pinStimulus(s)).toMatchObject({ from: 2, to: 0 });
   });
 
+  it("turns the direction of steps round for an inverting front end, stated or read off the list", () => {
+    const levels = [1, 2, 3].map((v) => ({ voltage: `${-v} V`, readings: 4 }));
+    for (const direction of [{}, { direction: "down" }]) {
+      const s = spec({ kind: "steps", levels, ...direction }, { frontEnd: { gain: -0.5 } });
+      expect(pinStimulus(s)).toMatchObject({
+        direction: "up",
+        levels: [{ voltage: 0.5 }, { voltage: 1 }, { voltage: 1.5 }],
+      });
+    }
+  });
+
   it("lets the reference's accuracy act about the bottom of the range, and drop out of a ratiometric bench", () => {
     const converter = (ratiometric: boolean) => ({
       converter: {

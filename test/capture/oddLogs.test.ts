@@ -60,6 +60,13 @@ it("a count of the lines that rolls over at 256 beside codes of 8 bits is no low
   expect(first(lines(ramp.map((v) => `${v & 255},${v >> 8}`))).read).toEqual(ramp);
 });
 
+it("lines of a channel that was not asked for are no text without a reading", () => {
+  const text = lines(codes.flatMap((v, n) => [`ch1: ${v}`, `ch2: ${v + 7}`, `ch3: ${n}`]));
+  const { log, read } = first(text, { channel: "ch2" });
+  expect(read).toEqual(codes.map((v) => v + 7));
+  expect(reasons(log)).toEqual({ "line of another channel": 2 * codes.length });
+});
+
 describe("text among the readings", () => {
   const boot = ["Booting v1.2", "115200 baud ok", "42 tests passed", "cal 4095"];
   it("start-up numbers are no readings, in the middle neither, and the restart is told", () => {

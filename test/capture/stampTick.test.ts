@@ -20,6 +20,9 @@ describe("the tick of a clock", () => {
     [6.3, 4],
     [1, 4],
     [0.7, 8],
+    [500, 1000],
+    [4.0004, 8],
+    [3333.4, 1000],
     [105.3, 8],
     [1000, 30.517578125],
     [1010, 100 / 3],
@@ -30,6 +33,23 @@ describe("the tick of a clock", () => {
     const random = seededRandom(5);
     const late = stamps(125, 4, 2000, () => Math.abs(random.normal()));
     expect(stampTick(late, US)).toBeCloseTo(4 * US, 12);
+  });
+  it("is seen where a reading takes just one, and one that comes late shares its stamp with the next", () => {
+    const random = seededRandom(7);
+    expect(
+      stampTick(
+        stamps(8.0008, 8, 8000, () => 0.03 * Math.abs(random.normal())),
+        US,
+      ),
+    ).toBeCloseTo(8 * US, 12);
+  });
+  it("is no line printed twice", () => {
+    const once = stamps(20, 1, 2000);
+    const twice = Float64Array.from(
+      { length: 2000 },
+      (_, n) => once[n - [300, 310, 320, 900].filter((at) => at <= n).length]!,
+    );
+    expect(stampTick(twice, US)).toBe(US);
   });
   it("is the last digit where the stamps show nothing coarser", () => {
     for (const period of [1000, 20, 20.8333, 1.3, 2.5, 9.6]) expect(stampTick(stamps(period, 1), US)).toBe(US);

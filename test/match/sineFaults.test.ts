@@ -171,3 +171,35 @@ it("a converter whose code widths scatter does not clip softly (simulated, trans
   }
   expect(told).toBe(0);
 });
+
+describe("what only looks like a fault of a tone", () => {
+  // Closed form, 10 bits; noise made here.
+  const toned = (cycles: number, readings: number, amplitude: number, noise: number, seed: number) => {
+    const random = seededRandom(seed);
+    const volts = (amplitude * 2.5) / 1024;
+    const device = converter({ bits: 10 });
+    const stimulus = sine((cycles * 50_000) / readings, volts, 1.25);
+    const { record } = simulated(spec(stimulus, { converter: device }), [], { readings, seed });
+    const codes = Int32Array.from({ length: readings }, (_, n) =>
+      Math.max(
+        0,
+        Math.min(
+          1023,
+          Math.round(
+            512 + amplitude * Math.cos((2 * Math.PI * cycles * n) / readings + seed) + noise * random.normal(),
+          ),
+        ),
+      ),
+    );
+    return matchRecord({ ...record, codes })
+      .findings.filter((f) => f.severity !== "note")
+      .map((f) => f.id);
+  };
+  it("phases in five clusters pile up without any flattening", () => {
+    for (let seed = 0; seed < 8; seed++) expect(toned(52.4052, 262, 450, 1.7, seed)).not.toContain("clipped");
+  });
+  it("a quiet tone near half the rate that goes from rail to rail repeats no readings", () => {
+    for (let seed = 0; seed < 4; seed++)
+      expect(toned(9420.9543, 18_851, 530, 0.08, seed)).not.toContain("readings-repeated");
+  });
+});
