@@ -130,6 +130,8 @@ function isOwnLine(
 ): boolean {
   const readings = Math.min(left.length, LOOKED_AT);
   const lineAt = (cycles: number): number => hannLine(left, readings, cycles);
+  // So near to 0 a signal of few cycles has nothing but itself on one side.
+  if (cyclesPerReading * readings < BESIDE[3]) return true;
   const line = lineAt(cyclesPerReading);
   const beside = besideOf(cyclesPerReading, readings);
   if (beside.length > 0 && line < ABOVE_BESIDE * median(beside.map(lineAt))) return true;
