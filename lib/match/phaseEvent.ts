@@ -59,8 +59,8 @@ export function phaseEvent(codes: Int32Array, fit: SineFit, noise: number, step:
         within: 0,
         missing: 0,
         alternatives: [],
-        repeated: n,
-        evidence: `${jump} before reading ${say.count(at)}, and the ${say.plural(n, "reading")} from there show those before again`,
+        repeated: Math.min(n, codes.length - at),
+        evidence: `${jump} before reading ${say.count(at)}, and the ${say.plural(Math.min(n, codes.length - at), "reading")} from there show those ${n} before again`,
       };
   }
   if (missing.length === 0) return null;
@@ -91,6 +91,7 @@ function movedOn(codes: Int32Array, fit: SineFit, step: PhaseStep, at: number, n
   });
   if (before === null) return Math.abs(step.step) * fit.amplitude > far;
   const value = (i: number): number => before.offset + before.amplitude * Math.cos(omega * i + before.phase);
-  for (let i = at; i < at + n; i++) if (Math.abs(value(i) - value(i - n)) > far) moved++;
-  return moved >= Math.max(1, 0.4 * n);
+  const end = Math.min(at + n, codes.length);
+  for (let i = at; i < end; i++) if (Math.abs(value(i) - value(i - n)) > far) moved++;
+  return moved >= Math.max(1, 0.4 * (end - at));
 }

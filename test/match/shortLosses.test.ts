@@ -77,3 +77,14 @@ describe("a ramp of sixty readings, 70 codes each", () => {
     expect(findings.map((f) => [f.id, f.readings])).toEqual([["readings-repeated", [[24, 31]]]]);
   });
 });
+
+it("a block that is sent again and cut short by the record's end is found, and the rest keeps its figures", () => {
+  const cycles = 0.15771235;
+  const { record } = simulated(spec(sine(cycles * 50_000)), ["noise=0.25"], { readings: 2000, seed: 5 });
+  // By construction: readings 1893 to 1999 show those 256 before again.
+  const codes = record.codes.map((code, n, all) => (n < 1893 ? code : all[n - 256]!));
+  const { findings } = matchRecord({ ...record, codes });
+  expect(findings.filter((f) => f.severity !== "note").map((f) => [f.id, f.readings])).toEqual([
+    ["readings-repeated", [[1893, 1999]]],
+  ]);
+});
