@@ -8,6 +8,8 @@ const LEAST_BIT = 2;
 const LEAST_MOVED = { levels: 2, share: 0.12 };
 /** A bit that never changes is needed by more levels at one end, or by others as well. */
 const MOST_FLATTENED = 0.4;
+/** Of fewer levels a line with a choice of weights leaves next to nothing by chance: of five, 2³ times less is one of ten choices at ten bits. */
+const FEW_LEVELS = 7;
 /** rms that a converter in order leaves about its line at most, codes. */
 const IN_ORDER = 6;
 
@@ -47,8 +49,8 @@ export function isStuckOnSteps(record: CaptureRecord, bit: number, isOne: boolea
     const count = moved.filter(Boolean).length;
     const after = rms(levels, line, (i) => (moved[i] ? weight : 0));
     const enough = Math.max(LEAST_MOVED.levels, LEAST_MOVED.share * levels.length);
-    // Two levels alone must agree the better.
-    const better = count < 3 ? 0.25 : 0.5;
+    // Two levels alone must agree the better; of five or six, weights put back at some of them bring any curve of a converter near some line.
+    const better = levels.length < FEW_LEVELS ? 0.1 : count < 3 ? 0.25 : 0.5;
     if (!(count >= enough && count <= levels.length - 2 && after < better * before && after < IN_ORDER)) return false;
     return !isFlattened(levels, moved, count);
   });
