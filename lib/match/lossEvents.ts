@@ -6,7 +6,7 @@ import { countedGaps } from "./countedGaps.ts";
 import { doubledReadings } from "./doubledReadings.ts";
 import { courseOfSine, courseOfSweep, type FrozenRun, frozenInNoise, frozenRuns } from "./frozenRuns.ts";
 import { humOnLevels } from "./humOnLevels.ts";
-import { jumpShows } from "./jumpShows.ts";
+import { jumpShown } from "./jumpShown.ts";
 import { levelShifts } from "./levelShifts.ts";
 import { listedShift } from "./listedShift.ts";
 import { localNoise } from "./localNoise.ts";
@@ -50,7 +50,9 @@ export function lossEvents(
   for (const event of frozen(record, seen, fit, noise, usable)) add(event);
   const turns =
     kind === "sine" && fit !== null
-      ? jumpsOf(record, fit, noise, usable).filter((s) => jumpShows(record.codes, fit, s, noise, converterLsb(record)))
+      ? jumpsOf(record, fit, noise, usable).flatMap(
+          (found) => jumpShown(record.codes, fit, found, noise, converterLsb(record)) ?? [],
+        )
       : [];
   // A tone that drifts has no jumps, and its deviation is the drift's. Where nothing is left but noise, nothing need be asked.
   const isLeft = turns.length > 0 || (kind === "sine" && fit !== null && fit.residualRms > 1.2 * noise);
