@@ -25,6 +25,9 @@ const LINES = 4;
 const MOST_WORK = 2e7;
 /** Share of the folded course that a sawtooth must explain: of a sine it explains six tenths, of losses all but the noise. */
 const SAWTOOTH = 0.75;
+/** Share of the jump that must be there between the readings next to it, a 64th of a period on either side: hum with its harmonics leans like a sawtooth, but takes a tenth of a period to turn. */
+const AT_ONCE = 0.6;
+const BESIDE = 64;
 /** Codes between jumps that are a power of two are the converter's own bits, unless a jump is larger than they err. */
 const BITS = { within: 0.01, codes: 4 };
 
@@ -59,7 +62,7 @@ export function rampComb(codes: Int32Array, { floor, ceiling }: Moving, lsb: num
       if (best === null || found.explained > best.explained) best = { ...found, every };
     }
   }
-  if (best === null || !(best.share > SAWTOOTH)) return null;
+  if (best === null || !(best.share > SAWTOOTH) || !(best.atOnce > AT_ONCE * best.jump)) return null;
   const { every, jump, standard } = best;
   if (!isAtEachTurn(left, best, direction)) return null;
   if (!(jump > least + Math.sqrt(2 * Math.log(trials / FALSE_ALARM)) * standard)) return null;
@@ -147,6 +150,8 @@ interface Folded {
   /** Of the folded course's squares by the sawtooth, all turns together, and its share. */
   readonly explained: number;
   readonly share: number;
+  /** What of the jump is there between the readings next to it. */
+  readonly atOnce: number;
 }
 
 /** What is left of a ramp, folded over one period, against the sawtooth that fits best. */
@@ -187,5 +192,20 @@ function fold(left: Float64Array, every: number, direction: number): Folded {
     standard: Math.sqrt(rest / Math.max(1, every - 2) / weight),
     explained: turns * explained,
     share: explained / (explained + rest),
+    atOnce: atOnce(sums, start),
   };
+}
+
+/** Largest step of the folded course within two readings of a place, between means of its neighbours. */
+function atOnce(course: Float64Array, start: number): number {
+  const every = course.length;
+  const width = Math.max(1, Math.floor(every / BESIDE));
+  let most = Number.NEGATIVE_INFINITY;
+  for (let place = start - 2; place <= start + 2; place++) {
+    let step = 0;
+    for (let i = 0; i < width; i++)
+      step += course[(place + i + every) % every]! - course[(place - 1 - i + 2 * every) % every]!;
+    most = Math.max(most, step / width);
+  }
+  return most;
 }
