@@ -77,7 +77,10 @@ function linesOf(
     // Orders that fold onto one place are one line.
     const places = new Set<number>();
     const orders = MAINS_ORDERS.filter((order) => {
-      const place = Math.round(foldedFrequency(order * frequency) * values.length);
+      const folded = foldedFrequency(order * frequency);
+      // A line that may as well fold onto zero is no other than anything slow.
+      if (folded < order * frequency * MAINS_TOLERANCE) return false;
+      const place = Math.round(folded * values.length);
       return !places.has(place) && places.add(place);
     });
     return orders.flatMap((order) => lineAt(power, values.length, order * frequency, order, periodic, least) ?? []);
