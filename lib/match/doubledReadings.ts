@@ -58,8 +58,20 @@ export function doubledReadings(record: CaptureRecord, usable: UsableCodes | nul
   // Priced by what is left, not by the noise of short windows, which overdrive makes too small.
   const gain = whole.readings * Math.log(whole.rss / best.rss);
   const paid = (best.doubled.length + 1) * (PRICE + 2 * Math.log(codes.length));
-  if (!(gain > paid)) return [];
+  if (!(gain > paid) || isOneLevel(codes, best.doubled, cycles)) return [];
   return Math.sqrt(best.rss / whole.readings) < LEFT.noise * noise + LEFT.codes ? best.doubled : [];
+}
+
+/** Share of the record's range within which doubled readings lie at one level. */
+const ONE_LEVEL = 0.1;
+
+/** Whether all lie at one level, no more than twice a cycle: a step of the converter's own curve, which the tone passes on each slope. */
+function isOneLevel(codes: Int32Array, doubled: readonly number[], cycles: number): boolean {
+  if (doubled.length > 2 * Math.ceil(cycles * codes.length)) return false;
+  const at = doubled.map((n) => codes[n]!);
+  let [low, high] = [codes[0]!, codes[0]!];
+  for (const code of codes) [low, high] = [Math.min(low, code), Math.max(high, code)];
+  return Math.max(...at) - Math.min(...at) < ONE_LEVEL * (high - low);
 }
 
 interface Followed {

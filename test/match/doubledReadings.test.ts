@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { matchRecord } from "../../lib/match/matchRecord.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
-import { simulated, sine, spec } from "./simulatedRecord.ts";
+import { converter, simulated, sine, spec } from "./simulatedRecord.ts";
 
 /** The record of a tone in which every reading at `places` was logged twice, and its warned findings. */
 function logged(frequency: number, places: readonly number[], readings = 4096) {
@@ -29,5 +29,21 @@ describe("readings logged twice", () => {
     const { record } = simulated(spec(sine(449)), ["noise=0.6", "lost=9"], { readings: 4096, seed: 4 });
     const found = matchRecord(record).findings.filter((f) => f.severity !== "note");
     expect(found.map((f) => f.id)).toEqual(["readings-lost"]);
+  });
+  it("are no curve of the converter that a slow tone passes once a cycle (simulated: nothing was logged twice)", () => {
+    const slow = {
+      ...spec(sine(0.07193012433379747, 1.281817554290974, 1.250926018158528), { sampleRate: 100 }),
+      converter: converter({ coding: "offset-binary", container: 20, firstTransition: 1 }),
+    };
+    const curve = ["converter-offset=1.3772561945396897", "converter-gain=0.1278011746963531", "dnl=0.02"];
+    const bends = ["bow=2.5801546531376642", "s-curve=-0.5971876579890758", "crosstalk=-200"];
+    const { record } = simulated(slow, ["noise=0.05", ...curve, ...bends], {
+      readings: 3572,
+      seed: 31415 * 100_003 + 566,
+      converterSeed: 567,
+      time: true,
+      resolution: 1e-6,
+    });
+    expect(matchRecord(record).findings.filter((f) => f.severity !== "note")).toEqual([]);
   });
 });
