@@ -69,9 +69,17 @@ const ONE_LEVEL = 0.1;
 function isOneLevel(codes: Int32Array, doubled: readonly number[], cycles: number): boolean {
   if (doubled.length > 2 * Math.ceil(cycles * codes.length)) return false;
   const at = doubled.map((n) => codes[n]!);
-  let [low, high] = [codes[0]!, codes[0]!];
-  for (const code of codes) [low, high] = [Math.min(low, code), Math.max(high, code)];
+  const [low, high] = extent(codes);
   return Math.max(...at) - Math.min(...at) < ONE_LEVEL * (high - low);
+}
+
+function extent(codes: Int32Array): readonly [low: number, high: number] {
+  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const code of codes) {
+    low = Math.min(low, code);
+    high = Math.max(high, code);
+  }
+  return [low, high];
 }
 
 interface Followed {
@@ -121,11 +129,7 @@ function starts(codes: Int32Array, cycles: number, exclude: Exclude): Sine[] {
     found[0] = sine;
     if (length > START.readings) break;
   }
-  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const y of codes) {
-    low = Math.min(low, y);
-    high = Math.max(high, y);
-  }
+  const [low, high] = extent(codes);
   const quarter = Math.ceil(0.25 / cycles);
   if (quarter < START.readings) return found;
   const [offset, amplitude] = [(low + high) / 2, (high - low) / 2];

@@ -1,7 +1,7 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { fitLine } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
-import { type Rereading, rereadings } from "./rereadings.ts";
+import { exchanges, type Rereading } from "./rereadings.ts";
 import { stepLevels } from "./stepLevels.ts";
 
 /** Lines above this are told by the levels' own straight line. */
@@ -61,8 +61,7 @@ export function exchangedOnLevels(record: CaptureRecord): Rereading | null {
   const now = seenThrough((y) => y);
   const before = total(now.scatter);
   let best: { reading: Rereading; left: number } | null = null;
-  for (const reading of rereadings(HIGHEST + 1, false)) {
-    if (reading.id !== "stuck-bit") continue;
+  for (const reading of exchanges(HIGHEST + 1)) {
     const { scatter, bend } = seenThrough(reading.apply);
     const left = total(scatter);
     const together = scatter.filter((s, i) => s < LESS * now.scatter[i]!).length;

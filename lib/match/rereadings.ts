@@ -38,6 +38,12 @@ export function rereadings(bits: number, declaredSigned: boolean): Rereading[] {
         return ((((word & 0xff) << 8) | (word >> 8)) & (2 ** bits - 1)) ^ turned;
       },
     });
+  return [...list, ...exchanges(bits)];
+}
+
+/** Each pair of lines exchanged. */
+export function exchanges(bits: number): Rereading[] {
+  const list: Rereading[] = [];
   for (let high = 1; high < Math.min(bits, 31); high++)
     for (let low = 0; low < high; low++) {
       const mask = (1 << high) | (1 << low);
