@@ -1,4 +1,5 @@
 import type { Lsb } from "../bench/units.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { median } from "../signal/median.ts";
 import { normalCdf, normalPdf } from "../signal/normal.ts";
 
@@ -88,7 +89,7 @@ function estimate(groups: readonly SortedRun[]): SweepNoise {
   let seen = 0;
   let total = 0;
   for (const { codes } of groups) {
-    seen += inversionSum(codes);
+    seen += kernels.inversionSum(codes);
     total += codes.length;
   }
   if (total < 4) return { sigma: 0, standard: 0, inversions: 0 };
@@ -159,40 +160,6 @@ function whereItRises(sum: (sigma: Lsb) => number, wanted: number, guess: Lsb): 
   return Math.exp((low + high) / 2);
 }
 
-/** Σ max(0, y_i − y_j), i < j, through a tree of counts and sums: n·log n. */
-export function inversionSum(codes: Int32Array): number {
-  let lowest = Number.POSITIVE_INFINITY;
-  let highest = Number.NEGATIVE_INFINITY;
-  for (const code of codes) {
-    if (code < lowest) lowest = code;
-    if (code > highest) highest = code;
-  }
-  if (!(highest > lowest)) return 0;
-  const size = highest - lowest + 1;
-  const counts = new Float64Array(size + 1);
-  const sums = new Float64Array(size + 1);
-  let sum = 0;
-  let allCount = 0;
-  let allSum = 0;
-  for (const code of codes) {
-    const y = code - lowest;
-    let count = 0;
-    let below = 0;
-    for (let i = y + 1; i > 0; i -= i & -i) {
-      count += counts[i]!;
-      below += sums[i]!;
-    }
-    sum += allSum - below - (allCount - count) * y;
-    for (let i = y + 1; i <= size; i += i & -i) {
-      counts[i]!++;
-      sums[i]! += y;
-    }
-    allCount++;
-    allSum += y;
-  }
-  return sum;
-}
-
 /** L(u) at steps of 1/TABLE, u = 0…5: the sum below asks for it hundreds of thousands of times. */
 const TABLE = 256;
 const OVERSHOOTS = Float64Array.from({ length: 5 * TABLE + 2 }, (_, i) => overshoot(i / TABLE));
@@ -200,25 +167,15 @@ const OVERSHOOTS = Float64Array.from({ length: 5 * TABLE + 2 }, (_, i) => oversh
 function expectedSum(groups: readonly { readonly inputs: Float64Array }[], total: number, sigma: Lsb): number {
   const spread = sigma * Math.SQRT2;
   const reach = 4.5 * spread;
-  const scale = TABLE / spread;
   // Where a reading has hundreds of partners, every s-th stands for s of them; where there are still too many pairs, every t-th reading for t.
   const partners = meanPartners(groups, total, reach);
   const s = Math.max(1, Math.floor(partners / 48));
   const t = Math.max(1, Math.floor((total * partners) / s / PAIRS));
-  const first = (s + 1) >> 1;
   let sum = 0;
   let taken = 0;
   for (const { inputs } of groups) {
-    for (let i = 0; i < inputs.length; i += t) {
-      taken++;
-      const x = inputs[i]!;
-      for (let j = i + first; j < inputs.length; j += s) {
-        const u = (inputs[j]! - x) * scale;
-        if (u > 4.5 * TABLE) break;
-        const cell = Math.floor(u);
-        sum += OVERSHOOTS[cell]! + (u - cell) * (OVERSHOOTS[cell + 1]! - OVERSHOOTS[cell]!);
-      }
-    }
+    taken += Math.ceil(inputs.length / t);
+    sum += kernels.expectedInversions(inputs, OVERSHOOTS, spread, t, s);
   }
   return taken > 0 ? (sum * spread * s * total) / taken : 0;
 }

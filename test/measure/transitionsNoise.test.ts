@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { inversionSum, noiseByInversions, OVERSHOOT_0, overshoot } from "../../lib/measure/transitionsNoise.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
+import { noiseByInversions, OVERSHOOT_0, overshoot } from "../../lib/measure/transitionsNoise.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
 
 describe("overshoot", () => {
@@ -23,7 +24,7 @@ describe("inversionSum", () => {
         let sum = 0;
         for (let i = 0; i < codes.length; i++)
           for (let j = i + 1; j < codes.length; j++) sum += Math.max(0, codes[i]! - codes[j]!);
-        expect(inversionSum(Int32Array.from(codes))).toBe(sum);
+        expect(kernels.inversionSum(Int32Array.from(codes))).toBe(sum);
       }),
     ));
 });

@@ -1,0 +1,70 @@
+// Compiles the kernels (AssemblyScript, a strict TypeScript) to WebAssembly, as one module with its bytes in it that bundlers, tests and tsx load alike.
+// `npm run kernels`; `npm ci` and `npm run build` do it by themselves.
+import { rename, writeFile } from "node:fs/promises";
+import { dirname } from "node:path";
+import { fileURLToPath } from "node:url";
+import asc from "assemblyscript/asc";
+
+const folder = dirname(fileURLToPath(import.meta.url));
+const outputs = new Map();
+const { error, stderr } = await asc.main(
+  [
+    "index.ts",
+    "--outFile",
+    "kernels.wasm",
+    // Glue that takes and gives typed arrays and records, with a module of our own.
+    "--bindings",
+    "raw",
+    // Every call starts with all memory free: nothing to collect.
+    "--runtime",
+    "stub",
+    // V8's own functions, so that a kernel gives to the last digit what the same lines in TypeScript would.
+    "--use",
+    "Math=JSMath",
+    "--optimizeLevel",
+    "3",
+    "--baseDir",
+    folder,
+  ],
+  { writeFile: (name, contents) => void outputs.set(name, contents) },
+);
+if (error) throw new Error(`the kernels do not compile\n${stderr}`);
+
+const before = (text, from, to) => {
+  if (!text.includes(from)) throw new Error(`AssemblyScript's glue has changed: no "${from}" in it`);
+  return text.replace(from, to);
+};
+let glue = outputs.get("kernels.js");
+// At once rather than by a promise: a module of this size compiles in milliseconds, and a bundle that is one expression cannot await.
+glue = before(glue, "export async function instantiate(", "function instantiate(");
+glue = before(
+  glue,
+  "await WebAssembly.instantiate(module, adaptedImports)",
+  "new WebAssembly.Instance(module, adaptedImports)",
+);
+let types = outputs.get("kernels.d.ts");
+types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
+await write(
+  "kernels.generated.js",
+  `${glue}
+const bytes = Uint8Array.from(atob("${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}"), (c) => c.charCodeAt(0));
+const adapted = instantiate(new WebAssembly.Module(bytes));
+// What a kernel returns is copied out before its memory is free for the next call.
+const freed = (kernel) => (...args) => {
+  try {
+    return kernel(...args);
+  } finally {
+    adapted.release();
+  }
+};
+export const kernels = {};
+for (const name in adapted) if (typeof adapted[name] === "function") kernels[name] = freed(adapted[name]);
+`,
+);
+await write("kernels.generated.d.ts", `${types}export declare const kernels: typeof __AdaptedExports;\n`);
+
+async function write(name, contents) {
+  // Whole or not at all: tests of another process may be reading it.
+  await writeFile(`${folder}/${name}.part`, contents);
+  await rename(`${folder}/${name}.part`, `${folder}/${name}`);
+}

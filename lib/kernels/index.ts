@@ -1,0 +1,2 @@
+export { expectedInversions, inversionSum } from "./inversions";
+export { release } from "./memory";
