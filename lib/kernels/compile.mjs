@@ -49,7 +49,7 @@ await write(
   `${glue}
 const bytes = Uint8Array.from(atob("${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}"), (c) => c.charCodeAt(0));
 const adapted = instantiate(new WebAssembly.Module(bytes));
-// What a kernel returns is copied out before its memory is free for the next call.
+// What a kernel returns is copied out before its memory is free for the next call; those of numbers alone (the prototype's) need none.
 const freed = (kernel) => (...args) => {
   try {
     return kernel(...args);
@@ -57,8 +57,8 @@ const freed = (kernel) => (...args) => {
     adapted.release();
   }
 };
-export const kernels = {};
-for (const name in adapted) if (typeof adapted[name] === "function") kernels[name] = freed(adapted[name]);
+export const kernels = Object.create(adapted);
+for (const [name, kernel] of Object.entries(adapted)) kernels[name] = freed(kernel);
 `,
 );
 await write("kernels.generated.d.ts", `${types}export declare const kernels: typeof __AdaptedExports;\n`);

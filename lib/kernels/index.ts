@@ -1,2 +1,3 @@
 export { expectedInversions, inversionSum } from "./inversions";
 export { release } from "./memory";
+export { normalCdf, normalPdf } from "./normal";
