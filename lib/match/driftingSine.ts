@@ -3,6 +3,7 @@ import { alongSine } from "../signal/alongSine.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
+import type { UsableCodes } from "./usableCodes.ts";
 
 /** How a sine's middle or amplitude moves through the record. */
 export interface Course {
@@ -77,15 +78,10 @@ const harmonicsFor = (readings: number): number => (readings < 100 ? 2 : reading
 /**
  * Moves of a sine's middle and of its amplitude, even or settling, by least squares together with its harmonics and a small error of frequency, so that few cycles do too. Student's t with what
  * the fit leaves, enlarged where block means scatter more than white noise lets them, and chance FALSE_ALARM over all courses.
- * @param exclude  sine values (at a rail) at which readings say nothing
+ * @param usable  between which values of the sine readings say something (away from a rail)
  */
-export function sineCourses(
-  codes: ArrayLike<number>,
-  fit: SineFit,
-  stretch: Stretch,
-  exclude: ((model: number) => boolean) | null,
-): Courses {
-  const table = tableOf(codes, fit, stretch, exclude);
+export function sineCourses(codes: ArrayLike<number>, fit: SineFit, stretch: Stretch, usable: UsableCodes): Courses {
+  const table = tableOf(codes, fit, stretch, usable);
   const { sums, counts, readings } = table;
   const cells = sums.length;
   const dot = (a: Float64Array, b: Float64Array): number => {
@@ -173,7 +169,7 @@ function tableOf(
   codes: ArrayLike<number>,
   fit: SineFit,
   [first, last]: Stretch,
-  exclude: ((model: number) => boolean) | null,
+  { floor, ceiling }: UsableCodes,
 ): Table {
   const sums = new Float64Array(BLOCKS * BINS);
   const counts = new Float64Array(BLOCKS * BINS);
@@ -187,7 +183,7 @@ function tableOf(
     const to = Math.min(first + Math.round(((b + 1) * length) / BLOCKS), from + MOST_EACH);
     for (let n = from; n < to; n++) {
       const model = sine(n);
-      if (exclude?.(model)) continue;
+      if (model <= floor || model >= ceiling) continue;
       const turns = fit.cyclesPerReading * n + start;
       const cell = b * BINS + Math.min(BINS - 1, Math.floor((turns - Math.floor(turns)) * BINS));
       const left = codes[n]! - model;

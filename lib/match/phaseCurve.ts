@@ -1,6 +1,7 @@
 import { alongSine } from "../signal/alongSine.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
+import type { UsableCodes } from "./usableCodes.ts";
 
 /** What a sine leaves of a record, gathered by the sine's phase. */
 export interface PhaseCurve {
@@ -16,13 +17,13 @@ export interface PhaseCurve {
 const BINS = 256;
 const COSINES = Float64Array.from({ length: BINS }, (_, i) => Math.cos((2 * Math.PI * (i + 0.5)) / BINS));
 
-/** Folds readings first…last about a fitted sine: one pass. Where the sine itself passes what `exclude` names (near a rail), nothing is folded. */
+/** Folds readings first…last about a fitted sine: one pass. Where the sine itself leaves the usable codes (near a rail), nothing is folded. */
 export function phaseCurve(
   codes: ArrayLike<number>,
   fit: Pick<SineFit, "cyclesPerReading" | "phase" | "amplitude" | "offset">,
   first: number,
   last: number,
-  exclude: ((model: number) => boolean) | null,
+  { floor, ceiling }: UsableCodes,
 ): PhaseCurve {
   const sums = new Float64Array(BINS);
   const counts = new Float64Array(BINS);
@@ -32,7 +33,7 @@ export function phaseCurve(
   let readings = 0;
   for (let n = first; n <= last; n++) {
     const model = sine(n);
-    if (exclude?.(model)) continue;
+    if (model <= floor || model >= ceiling) continue;
     const left = codes[n]! - model;
     const turns = fit.cyclesPerReading * n + start;
     const bin = Math.min(BINS - 1, Math.floor((turns - Math.floor(turns)) * BINS));

@@ -32,8 +32,10 @@ export function exclusion(usable: UsableCodes | null): ((code: number) => boolea
   return (code) => code <= floor || code >= ceiling;
 }
 
-/** The same for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. */
-export function awayFrom(usable: UsableCodes | null, fit: SineFit): ((model: number) => boolean) | null {
+/** The same for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. Without bounds where all codes are usable. */
+export function awayFrom(usable: UsableCodes | null, fit: SineFit): UsableCodes {
   const clear = 5 * fit.residualRms;
-  return usable && exclusion({ floor: usable.floor + clear, ceiling: usable.ceiling - clear });
+  return usable === null
+    ? { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY }
+    : { floor: usable.floor + clear, ceiling: usable.ceiling - clear };
 }

@@ -26,7 +26,7 @@ export function takeHarmonicsOff(values: Float64Array, tone: number): number {
         { cyclesPerReading: tone, phase: 0, amplitude: 0, offset: 0 },
         0,
         values.length - 1,
-        null,
+        { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY },
       );
       const found = explained(curve, columns);
       if (found === null) break;

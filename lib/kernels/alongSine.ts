@@ -1,0 +1,63 @@
+/** A sine as fits give it, in readings and codes. */
+export class Sine {
+  cyclesPerReading: f64 = 0;
+  phase: f64 = 0;
+  amplitude: f64 = 0;
+  offset: f64 = 0;
+}
+
+/** The pointer is turned on this far before cosine and sine set it anew: its rounding stays near 1e-13 of the amplitude. */
+export const BLOCK = 1024;
+
+/** A sine's value at one reading after another, without a cosine a reading. */
+export class AlongSine {
+  private stepC: f64;
+  private stepS: f64;
+  private c: f64 = 0;
+  private s: f64 = 0;
+  /** Readings until the pointer is set anew. */
+  private left: i32 = 0;
+
+  constructor(
+    private sine: Sine,
+    /** The reading that comes next. */
+    private n: f64,
+  ) {
+    const omega = 2 * Math.PI * sine.cyclesPerReading;
+    this.stepC = Math.cos(omega);
+    this.stepS = Math.sin(omega);
+  }
+
+  next(): f64 {
+    if (this.left === 0) {
+      const turns = this.sine.cyclesPerReading * this.n;
+      const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + this.sine.phase;
+      this.c = this.sine.amplitude * Math.cos(theta);
+      this.s = this.sine.amplitude * Math.sin(theta);
+      this.left = BLOCK;
+    }
+    const value = this.sine.offset + this.c;
+    const turned = this.c * this.stepC - this.s * this.stepS;
+    this.s = this.c * this.stepS + this.s * this.stepC;
+    this.c = turned;
+    this.left--;
+    this.n++;
+    return value;
+  }
+}
+
+/** A sine's values at readings `first` on. */
+export function sineValues(sine: Sine, first: f64, count: i32): Float64Array {
+  const values = new Float64Array(count);
+  const along = new AlongSine(sine, first);
+  for (let i = 0; i < count; i++) values[i] = along.next();
+  return values;
+}
+
+/** What a sine leaves of readings `first` on. */
+export function besideSine(codes: Int32Array, sine: Sine, first: f64): Float64Array {
+  const left = new Float64Array(codes.length);
+  const along = new AlongSine(sine, first);
+  for (let i = 0; i < codes.length; i++) left[i] = codes[i] - along.next();
+  return left;
+}
