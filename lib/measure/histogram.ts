@@ -58,8 +58,7 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   if (scale.topCode < 3) return nothing(names, `a converter with ${scale.topCode + 1} codes has no line to measure`);
   const sweep = layOut(record);
   if ("reason" in sweep) return nothing(names, sweep.reason);
-  const sine = sweep.kind === "sine";
-  let transitions = locateTransitions(sweep.both, sweep.waveform, sweep.noise, sine);
+  let transitions = locateTransitions(sweep.both, sweep.waveform, sweep.noise);
   const curve = histogramCurve(record, sweep);
   const findings: Finding[] = [];
   const { length } = transitions?.inputs ?? [];
@@ -75,12 +74,12 @@ export function measureHistogram(record: MatchedRecord, random: Random): Measure
   const memory = sweep.course === undefined ? null : sweepMemory(sweep.course, transitions);
   if (memory !== null) {
     // Readings in order understate a noise that changes slowly.
-    const again = locateTransitions(sweep.both, sweep.waveform, { ...sweep.noise, sigma: memory.sigma }, sine);
+    const again = locateTransitions(sweep.both, sweep.waveform, { ...sweep.noise, sigma: memory.sigma });
     transitions = withNoiseTimes(again ?? transitions, Math.sqrt(memory.factor));
   }
   const step = Math.max(1, Math.floor(scale.topCode / DIRECTION_POINTS));
-  const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, sine, step);
-  const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, sine, step);
+  const rising = sweep.rising && locateTransitions(sweep.rising, sweep.waveform, sweep.noise, step);
+  const falling = sweep.falling && locateTransitions(sweep.falling, sweep.waveform, sweep.noise, step);
   const directions = rising && falling ? directionDifference(rising, falling, sweep.waveform, sweep) : null;
   // Both directions measure the same converter: where they scatter by more than their uncertainties say, the noise is more than white.
   const factor = directions?.noiseFactor ?? 1;

@@ -1,10 +1,8 @@
 import type { Lsb } from "../bench/units.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { countsBelow } from "../signal/codeHistogram.ts";
-import { freedOfNoise } from "./transitionsEdge.ts";
-import { neighbourhood, quantile, unevenness } from "./transitionsGrid.ts";
 import { OVERSHOOT_0, overshoot, type SweepNoise } from "./transitionsNoise.ts";
 import type { SweepHalf } from "./transitionsPhases.ts";
-import { unevennessOf } from "./transitionsUneven.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /**
@@ -49,74 +47,12 @@ export function locateTransitions(
   { grid, histogram }: SweepHalf,
   waveform: Waveform,
   noise: SweepNoise,
-  sine: boolean,
   step = 1,
 ): Transitions | null {
-  const below = countsBelow(histogram);
-  const top = histogram.counts.length - 1;
-  const { sigma } = noise;
-  const inputs = new Float64Array(top);
-  const noises = new Float64Array(top);
-  const gaps = new Float64Array(top);
-  const densities = new Float64Array(top);
-  // Uneven readings matter where they could move T by more than a fraction of what noise does; most at the waveform's steepest place.
-  const steepest = waveform.slope(0.5);
-  const stray = unevenness(grid, sigma / steepest);
-  const freed =
-    sigma > 0 && stray * stray * steepest > UNEVEN * sigma * grid.readings ? unevennessOf(grid, waveform, sigma) : null;
-  let first = 0;
-  let count = 0;
-  let index = 0;
-  for (let k = step; k <= top; k += step) {
-    const m = below[k]!;
-    if (!(m >= 1 && m <= grid.readings - 1)) {
-      if (count > 0) break;
-      continue;
-    }
-    const found = quantile(grid, m, index);
-    index = found.index;
-    const { position } = found;
-    const raw = waveform.at(position);
-    // Near the turning points of a sine the slope vanishes; the noise still reaches a finite share of the sweep.
-    const slope = Math.max(waveform.slope(position), waveform.slope(reachInside(position)), 1e-9);
-    const uneven = freed !== null && stray * stray * slope > UNEVEN * sigma * grid.readings ? freed(raw, m) : null;
-    const corrected = uneven ?? freedOfNoise(waveform, raw, sigma, sine);
-    if (corrected === null) {
-      if (count > 0) break;
-      continue;
-    }
-    const { density, gapSquare } = neighbourhood(grid, position, (2 * sigma) / slope);
-    const gap = slope * Math.sqrt(gapSquare);
-    const counting =
-      corrected.perRootReading === null
-        ? Math.sqrt((sigma * slope) / density / Math.sqrt(Math.PI))
-        : corrected.perRootReading / Math.sqrt(uneven ? grid.readings : density);
-    // What is not known of σ moves the correction, which grows as σ².
-    const shift = uneven ? 0 : (2 * Math.abs(corrected.x - raw) * noise.standard) / Math.max(sigma, 1e-9);
-    if (count === 0) first = k;
-    inputs[count] = corrected.x;
-    noises[count] = Math.hypot(counting, shift);
-    gaps[count] = uneven ? 0 : (gap / 2) * Math.exp(-2 * ((Math.PI * sigma) / gap) ** 2);
-    densities[count] = density / slope;
-    count++;
-  }
-  if (count < 2) return null;
-  return {
-    first,
-    step,
-    inputs: inputs.slice(0, count),
-    noise: noises.slice(0, count),
-    gap: gaps.slice(0, count),
-    density: densities.slice(0, count),
-    sigma,
-    readings: grid.readings,
-  };
+  const { sigma, standard } = noise;
+  const located = kernels.locateTransitions(grid, countsBelow(histogram), waveform, sigma, standard, step);
+  return located.inputs.length < 2 ? null : { ...located, step, sigma, readings: grid.readings };
 }
-
-/** Squared stray of the count over its variance from noise, from where it is corrected: it would add a tenth to an uncertainty. */
-const UNEVEN = 0.3;
-
-const reachInside = (position: number): number => (position < 0.5 ? position + 1e-4 : position - 1e-4);
 
 /** The same transitions with their noise errors enlarged, where the record shows that white noise is not the whole of it. */
 export function withNoiseTimes(tr: Transitions, factor: number): Transitions {

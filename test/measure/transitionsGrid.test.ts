@@ -1,17 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import {
-  countAt,
-  countTable,
-  gridOf,
-  gridOfBuckets,
-  indexAt,
-  merged,
-  quantile,
-  sortPositions,
-  tableCount,
-  unevenness,
-} from "../../lib/measure/transitionsGrid.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
+import { gridOf, gridOfBuckets, merged, sortPositions } from "../../lib/measure/transitionsGrid.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
 
 const positions = fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 1, maxLength: 300 });
@@ -36,22 +26,22 @@ describe("sortPositions, merged", () => {
 describe("quantile", () => {
   it("lies half-way between readings where each stands alone", () => {
     const grid = gridOf(Float64Array.of(0.1, 0.2, 0.4, 0.8));
-    expect(quantile(grid, 2).position).toBeCloseTo(0.3, 12);
-    expect(quantile(grid, 3).position).toBeCloseTo(0.6, 12);
+    expect(kernels.quantile(grid, 2, 0).position).toBeCloseTo(0.3, 12);
+    expect(kernels.quantile(grid, 3, 0).position).toBeCloseTo(0.6, 12);
   });
   it("shares a position's readings over its own cell where phases repeat", () => {
     // Four readings on each of 0.2, 0.4, 0.6: the cell of 0.4 runs from 0.3 to 0.5.
     const grid = gridOf(Float64Array.from([0.2, 0.4, 0.6].flatMap((p) => [p, p, p, p])));
     expect(grid.positions.length).toBe(3);
-    expect(quantile(grid, 4).position).toBeCloseTo(0.3, 12);
-    expect(quantile(grid, 6).position).toBeCloseTo(0.4, 12);
-    expect(quantile(grid, 8).position).toBeCloseTo(0.5, 12);
+    expect(kernels.quantile(grid, 4, 0).position).toBeCloseTo(0.3, 12);
+    expect(kernels.quantile(grid, 6, 0).position).toBeCloseTo(0.4, 12);
+    expect(kernels.quantile(grid, 8, 0).position).toBeCloseTo(0.5, 12);
   });
   it("countAt is its inverse", () => {
     const random = seededRandom(5);
     const grid = gridOf(sortPositions(Float64Array.from({ length: 500 }, () => random.uniform())));
     for (let below = 1; below < 500; below += 7)
-      expect(countAt(grid, quantile(grid, below).position)).toBeCloseTo(below, 6);
+      expect(kernels.countAt(grid, kernels.quantile(grid, below, 0).position)).toBeCloseTo(below, 6);
   });
 });
 
@@ -61,7 +51,7 @@ describe("indexAt", () => {
       fc.property(positions, fc.double({ min: -0.2, max: 1.2, noNaN: true }), (values, x) => {
         const grid = gridOf(sortPositions(Float64Array.from(values)));
         const found = grid.positions.findIndex((p) => p >= x);
-        expect(indexAt(grid, x)).toBe(found < 0 ? grid.positions.length : found);
+        expect(kernels.indexAt(grid.positions, x)).toBe(found < 0 ? grid.positions.length : found);
       }),
     ));
 });
@@ -71,17 +61,17 @@ describe("countTable", () => {
     fc.assert(
       fc.property(positions, (values) => {
         const grid = gridOf(sortPositions(Float64Array.from(values)));
-        const table = countTable(grid);
+        const table = kernels.countTable(grid);
         const cells = table.length - 1;
         table.forEach((count, i) => {
           // At a jump (two equal positions) either side is right; elsewhere they agree.
-          const at = countAt(grid, i / cells);
-          const next = countAt(grid, i / cells + 1e-12);
+          const at = kernels.countAt(grid, i / cells);
+          const next = kernels.countAt(grid, i / cells + 1e-12);
           expect(count).toBeGreaterThanOrEqual(Math.min(at, next) - 1e-6);
           expect(count).toBeLessThanOrEqual(Math.max(at, next) + 1e-6);
         });
-        expect(tableCount(table, 2)).toBe(grid.readings);
-        expect(tableCount(table, 0.5 / cells)).toBeCloseTo((table[0]! + table[1]!) / 2, 9);
+        expect(kernels.tableCount(table, 2)).toBe(grid.readings);
+        expect(kernels.tableCount(table, 0.5 / cells)).toBeCloseTo((table[0]! + table[1]!) / 2, 9);
       }),
     ));
 });
@@ -99,7 +89,7 @@ describe("gridOfBuckets", () => {
     let below = 0;
     for (const [i, count] of filled.subarray(0, 7).entries()) {
       below += count;
-      expect(countAt(grid, (i + 1) / 8)).toBeCloseTo(below, 12);
+      expect(kernels.countAt(grid, (i + 1) / 8)).toBeCloseTo(below, 12);
     }
   });
 });
@@ -107,9 +97,9 @@ describe("gridOfBuckets", () => {
 describe("unevenness", () => {
   it("is nothing for even positions, and the shortfall in readings where there is a hole", () => {
     const even = gridOf(Float64Array.from({ length: 3200 }, (_, n) => (n + 0.5) / 3200));
-    expect(unevenness(even, 0)).toBeLessThan(1e-6);
+    expect(kernels.unevenness(even, 0)).toBeLessThan(1e-6);
     // All readings of each thirty-second part moved into its first half: at the middle the count is ahead by a quarter of 100.
     const holes = gridOf(Float64Array.from({ length: 3200 }, (_, n) => (Math.floor(n / 100) + (n % 100) / 200) / 32));
-    expect(unevenness(holes, 0)).toBeGreaterThan(20);
+    expect(kernels.unevenness(holes, 0)).toBeGreaterThan(20);
   });
 });

@@ -1,19 +1,19 @@
 import { describe, expect, it } from "vitest";
-import { freedOfNoise, smeared } from "../../lib/measure/transitionsEdge.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
 import { linearWaveform, sineWaveform } from "../../lib/measure/transitionsWaveform.ts";
 import { normalCdf, normalPdf } from "../../lib/signal/normal.ts";
 
-describe("smeared", () => {
+describe("smearedWaveform", () => {
   it("of a ramp follows the closed form σ·(zΦ(z) + φ(z))/span near its start", () => {
     const wave = linearWaveform(0, 100);
     for (const x of [0.5, 1, 2, 4]) {
       const z = x / 2;
       // The kink at the ramp's start, sampled every 0.1 σ, leaves 1e-4 of σ.
-      expect(smeared(wave.below, x, 2).share).toBeCloseTo((2 * (z * normalCdf(z) + normalPdf(z))) / 100, 4);
+      expect(kernels.smearedWaveform(wave, x, 2).share).toBeCloseTo((2 * (z * normalCdf(z) + normalPdf(z))) / 100, 4);
     }
   });
   it("a count's variance in the middle of a ramp is σ/√π readings per reading density", () => {
-    const { scatter, slope } = smeared(linearWaveform(0, 100).below, 50, 2);
+    const { scatter, slope } = kernels.smearedWaveform(linearWaveform(0, 100), 50, 2);
     // Noise is cut off at 4.8 σ, which leaves 1e-5 of the slope.
     expect(slope).toBeCloseTo(0.01, 6);
     // ∫Φ(1 − Φ) = 1/√π.
@@ -28,7 +28,7 @@ describe("freedOfNoise", () => {
       for (const truth of [-127, -120, -60, 0, 100, 126]) {
         const seen = wave.at(fineShare(truth, sigma));
         // The quadrature at the turning point leaves about a thousandth of σ.
-        expect(Math.abs(freedOfNoise(wave, seen, sigma, true)!.x - truth)).toBeLessThan(0.002 * sigma);
+        expect(Math.abs(kernels.freedOfNoise(wave, seen, sigma, true)!.x - truth)).toBeLessThan(0.002 * sigma);
       }
     /** Share of readings below x by a fine sum over 20 001 noise values. */
     function fineShare(x: number, sigma: number): number {
@@ -43,11 +43,11 @@ describe("freedOfNoise", () => {
     }
   });
   it("changes nothing without noise, and nothing in the middle of a ramp", () => {
-    expect(freedOfNoise(sineWaveform(0, 10), 3, 0, true)!.x).toBe(3);
-    expect(freedOfNoise(linearWaveform(0, 100), 40, 1, false)!.x).toBe(40);
+    expect(kernels.freedOfNoise(sineWaveform(0, 10), 3, 0, true)!.x).toBe(3);
+    expect(kernels.freedOfNoise(linearWaveform(0, 100), 40, 1, false)!.x).toBe(40);
   });
   it("is null for a share that no input within the sweep gives: noise alone got there", () => {
     // 1e-4 of the readings below: a ramp at its own start already has 0.8 % below it by noise of 2 LSB.
-    expect(freedOfNoise(linearWaveform(0, 100), 0.01, 2, false)).toBeNull();
+    expect(kernels.freedOfNoise(linearWaveform(0, 100), 0.01, 2, false)).toBeNull();
   });
 });
