@@ -1,9 +1,8 @@
 import { createHash } from "node:crypto";
 import { open as openDescriptor } from "node:fs";
 import { open, stat } from "node:fs/promises";
-import { Socket } from "node:net";
 import { promisify } from "node:util";
-import { createGunzip, type Gunzip } from "node:zlib";
+import type { Gunzip } from "node:zlib";
 import type { ReadingHints } from "../lib/bench/bench.ts";
 import { ProblemError } from "../lib/bench/problem.ts";
 import { createLogReader } from "../lib/capture/createLogReader.ts";
@@ -105,6 +104,7 @@ async function openFile(path: string): Promise<{ stream: AsyncIterable<Uint8Arra
 async function openPipe(path: string): Promise<AsyncIterable<Uint8Array>> {
   // The socket owns the descriptor and closes it.
   const fd = await promisify(openDescriptor)(path, "r");
+  const { Socket } = await import("node:net");
   return new Socket({ fd, readable: true, writable: false });
 }
 
@@ -142,6 +142,7 @@ async function firstBytes(source: AsyncGenerator<Uint8Array>): Promise<Uint8Arra
 }
 
 async function* gunzip(source: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
+  const { createGunzip } = await import("node:zlib");
   const unzip = createGunzip({ chunkSize: 1 << 17 });
   const failed = (async () => {
     for await (const chunk of source) {

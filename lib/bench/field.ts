@@ -120,6 +120,17 @@ function expectation(dimension: Dimension, rule: QuantityRule): string {
   return example(DIMENSIONS[dimension]);
 }
 
+/**
+ * A key that may be left out. Its definition is made when a file first has the key: a file has few of all keys, and most definitions would take longer to make than
+ * the file takes to read.
+ */
+export function optional<T extends z.ZodType>(make: () => T): z.ZodOptional<z.ZodLazy<T>> {
+  const later = z.lazy(make);
+  // Reading a map asks of each key it lacks whether the definition has a default, which would make the definition.
+  Object.defineProperty(later._zod, "optin", { value: undefined });
+  return later.optional();
+}
+
 /** A whole number. */
 export function whole(describe: string, atLeast: number, atMost: number) {
   return quantity("count", { describe, whole: true, atLeast, atMost });

@@ -8,7 +8,7 @@ import { type BenchFile, benchFile, type CaptureFile } from "./schema.ts";
 export function salvageBench(plain: Readonly<Record<string, unknown>>): BenchFile {
   const kept = readableKeys(benchFile.shape, plain) as Partial<BenchFile>;
   const { captures: captureList } = benchFile.shape;
-  const captureShape = captureList.unwrap().element.shape;
+  const captureShape = captureList.unwrap().unwrap().element.shape;
   const listed = Array.isArray(plain.captures) ? plain.captures : null;
   const captures = listed?.map((entry): CaptureFile => {
     const capture = isMap(entry) ? (readableKeys(captureShape, entry) as CaptureFile) : {};
