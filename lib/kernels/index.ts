@@ -1,8 +1,18 @@
 export { besideSine, sineValues } from "./alongSine";
+export { foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { expectedInversions, inversionSum } from "./inversions";
 export { release } from "./memory";
 export { normalCdf, normalPdf } from "./normal";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
+export { addSineProducts } from "./sineAtFrequency";
+export { aboutMean, bestSine, quarterTurns } from "./sineStart";
+export { addSineSums } from "./sineSums";
 export { freedOfNoise, smearedWaveform } from "./smearedShare";
+export { addPairPower, windowedPair } from "./spectrum";
+export { symmetricSolve } from "./symmetricSolve";
+export { effectivePhases, foldReadings } from "./toneFold";
+export { blockVariance, phaseScatter } from "./toneScatter";
+export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";
 export { waveformAt, waveformBelow, waveformSlope } from "./waveform";
+export { cosineWindow } from "./window";

@@ -6,6 +6,7 @@ import {
   type HarmonicFit,
   type HarmonicLine,
   type HarmonicPlace,
+  harmonicParts,
   harmonicPlaces,
 } from "./toneHarmonics.ts";
 import { type ToneLeakage, toneLeakage } from "./toneLeakage.ts";
@@ -43,8 +44,6 @@ export interface ToneAnalysis {
   readonly phases: number;
   /** Share of the noise that may be the converter's own pattern, fixed by the phase: 0…1. */
   readonly pattern: number;
-  /** The harmonics' value at a phase of the tone, in cycles at the record's centre. */
-  readonly harmonicAt: (cycles: number) => number;
 }
 
 /**
@@ -84,8 +83,7 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
   }
   folded ??= foldResidual(codes, fit);
   const lines = harmonics?.lines ?? [];
-  const harmonicAt = (cycles: number): number => harmonicValue(lines, cycles);
-  const scatter = residualScatter(folded, harmonicAt);
+  const scatter = residualScatter(folded, harmonicParts(lines));
   const tonePower = fit.amplitude ** 2 / 2;
   const nad = fit.rss / (readings - fit.parameters);
   const left = harmonics ? Math.max(0, fit.rss - harmonics.explained) : null;
@@ -151,7 +149,6 @@ export function analyseTone(codes: Int32Array, alone: SineFit): ToneAnalysis {
     leakage,
     phases: worth,
     pattern: fixed,
-    harmonicAt,
   };
 }
 
@@ -196,26 +193,6 @@ export function withColouredNoise(analysis: ToneAnalysis, factor: number): ToneA
 export function linePower(line: HarmonicLine, perReading: number): number {
   const seen = line.a ** 2 + line.b ** 2;
   return line.atHalf ? seen - perReading * line.spread : (seen - perReading * line.spread) / 2;
-}
-
-/** Σ a·cos hθ + b·sin hθ; e^{ihθ} by turning on, one order after the other. */
-function harmonicValue(lines: readonly HarmonicLine[], cycles: number): number {
-  if (lines.length === 0) return 0;
-  const c = Math.cos(2 * Math.PI * cycles);
-  const s = Math.sin(2 * Math.PI * cycles);
-  let ch = c;
-  let sh = s;
-  let order = 1;
-  let sum = 0;
-  for (const line of lines) {
-    for (; order < line.order; order++) {
-      const next = ch * c - sh * s;
-      sh = sh * c + ch * s;
-      ch = next;
-    }
-    sum += line.a * ch + line.b * sh;
-  }
-  return sum;
 }
 
 /** Fewer readings than this say less about their own fourth moment than the shape of noise with quantisation does. */

@@ -1,3 +1,5 @@
+import { kernels } from "../kernels/kernels.generated.js";
+import { CHUNK } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 
 /** A tone's residual sorted by the phase of the tone: moments of r in bins of phase, and in stretches of time. */
@@ -32,7 +34,6 @@ const TIME_BLOCKS = 32;
 /** Fewer readings cannot fill stretches and phases alike, and what the phase explains would look like change. */
 const FEWEST_FOR_TIME = 4096;
 const COARSE = 256;
-const RESYNC = 1024;
 
 /**
  * Number of distinct phases that a record visits again and again: the smallest P for which f is J/P so nearly that over the whole record
@@ -66,15 +67,7 @@ export function distinctPhases(cyclesPerReading: number, readings: number): numb
  * @returns at most M; about M/2 for phases drawn at random
  */
 export function effectivePhases(cyclesPerReading: number, readings: number): number {
-  const phases = new Float64Array(readings);
-  for (let n = 0; n < readings; n++) {
-    const turns = cyclesPerReading * n;
-    phases[n] = turns - Math.floor(turns);
-  }
-  phases.sort();
-  let squares = (phases[0]! + 1 - phases[readings - 1]!) ** 2;
-  for (let n = 1; n < readings; n++) squares += (phases[n]! - phases[n - 1]!) ** 2;
-  return 1 / squares;
+  return kernels.effectivePhases(cyclesPerReading, readings);
 }
 
 /**
@@ -87,54 +80,16 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
   const phases = distinctPhases(f, readings);
   const repeats = phases !== null && phases <= MOST_BINS;
   const bins = repeats ? phases : readings <= MOST_BINS ? 2 ** Math.ceil(Math.log2(readings)) : WIDE_BINS;
-  const centre = Math.floor((readings - 1) / 2);
-  const half = 0.5 / bins;
-  const moments = new Float64Array(5 * bins);
   const time = timeBlocks(f, readings);
-  const blockLength = time ? Math.ceil(readings / time.blocks) : readings;
-
-  const omega = 2 * Math.PI * f;
-  const stepC = Math.cos(omega);
-  const stepS = Math.sin(omega);
-  const { amplitude, offset, phase } = fit;
-  let row = 0;
-  let blockEnd = blockLength;
-  for (let start = 0; start < readings; start += RESYNC) {
-    const end = Math.min(readings, start + RESYNC);
-    const turns = f * start;
-    const angle = 2 * Math.PI * (turns - Math.floor(turns)) + phase;
-    let c = amplitude * Math.cos(angle);
-    let s = amplitude * Math.sin(angle);
-    const fromCentre = f * (start - centre) + half;
-    let t = fromCentre - Math.floor(fromCentre);
-    for (let n = start; n < end; n++) {
-      const r = codes[n]! - offset - c;
-      const rr = r * r;
-      const place = 5 * Math.min(bins - 1, (t * bins) | 0);
-      moments[place]! += 1;
-      moments[place + 1]! += r;
-      moments[place + 2]! += rr;
-      moments[place + 3]! += rr * r;
-      moments[place + 4]! += rr * rr;
-      if (time) {
-        if (n === blockEnd) {
-          row += 3 * COARSE;
-          blockEnd += blockLength;
-        }
-        const cell = row + 3 * ((t * COARSE) | 0);
-        time.sums[cell]! += 1;
-        time.sums[cell + 1]! += r;
-        time.sums[cell + 2]! += rr;
-      }
-      const next = c * stepC - s * stepS;
-      s = s * stepC + c * stepS;
-      c = next;
-      t += f;
-      if (t >= 1) t -= 1;
-    }
-  }
-  const shift = f * (centre - (readings - 1) / 2);
-  return { bins, repeats, shift, moments, time };
+  const stretch = time ? Math.ceil(readings / time.blocks) : readings;
+  let sums: { moments: Float64Array; time: Float64Array } = {
+    moments: new Float64Array(5 * bins),
+    time: time?.sums ?? new Float64Array(0),
+  };
+  for (let from = 0; from < readings; from += CHUNK)
+    sums = kernels.foldReadings(sums, codes.subarray(from, from + CHUNK), from, readings, fit, stretch, COARSE);
+  const shift = f * (Math.floor((readings - 1) / 2) - (readings - 1) / 2);
+  return { bins, repeats, shift, moments: sums.moments, time: time && { ...time, sums: sums.time } };
 }
 
 /** Room for the comparison of stretches of time, where each stretch would visit the whole circle of phases. */

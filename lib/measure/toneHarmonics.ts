@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { foldedFrequency } from "../match/foldedFrequency.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
@@ -27,6 +28,21 @@ export interface HarmonicLine {
   readonly spread: number;
   /** Half a cycle a reading: only one of two components can be seen, so that its power stands for both on average. */
   readonly atHalf: boolean;
+}
+
+/** Lines side by side, as kernels take them. */
+export interface HarmonicParts {
+  readonly order: Int32Array;
+  readonly a: Float64Array;
+  readonly b: Float64Array;
+}
+
+export function harmonicParts(lines: readonly HarmonicLine[]): HarmonicParts {
+  return {
+    order: Int32Array.from(lines, (l) => l.order),
+    a: Float64Array.from(lines, (l) => l.a),
+    b: Float64Array.from(lines, (l) => l.b),
+  };
 }
 
 export interface HarmonicFit {
@@ -125,23 +141,9 @@ interface Column {
 }
 
 function directProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
-  const n = columns.length;
-  const H = new Float64Array(n * n);
-  const value = new Float64Array(n);
-  const centre = (readings - 1) / 2;
-  const phase = fit.phase + 2 * Math.PI * fit.cyclesPerReading * centre;
-  for (let m = 0; m < readings; m++) {
-    const u = (m - centre) / (centre || 1);
-    for (let i = 0; i < n; i++) {
-      const { order, odd, slope } = columns[i]!;
-      const angle = 2 * Math.PI * order * fit.cyclesPerReading * (m - centre);
-      // The frequency moves the phase in proportion to the distance from the centre: its column is u·d(cos(θ + φ))/dθ.
-      value[i] = slope ? u * Math.sin(angle + phase) : odd ? Math.sin(angle) : Math.cos(angle);
-    }
-    for (let i = 0; i < n; i++) for (let j = 0; j <= i; j++) H[i * n + j]! += value[i]! * value[j]!;
-  }
-  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) H[j * n + i] = H[i * n + j]!;
-  return H;
+  const orders = Int32Array.from(columns, (c) => c.order);
+  const kinds = Int32Array.from(columns, (c) => (c.slope ? 2 : c.odd ? 1 : 0));
+  return kernels.harmonicProducts(fit, readings, orders, kinds);
 }
 
 /** Σ cos(2πx(n − centre)) over the record, in closed form. */

@@ -1,9 +1,11 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { chiSquareQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { pairSpectrum, segmentStarts } from "../signal/spectrum.ts";
 import { windowOf } from "../signal/window.ts";
 import type { WindowName } from "../signal/windowTable.ts";
 import type { ToneAnalysis } from "./toneAnalysis.ts";
+import { harmonicParts } from "./toneHarmonics.ts";
 
 /** A tone record's spectrum: the residual's, and the record's own as a second route to SINAD. Powers in LSB², lines at their A²/2. */
 export interface ToneSpectrum {
@@ -48,7 +50,7 @@ export function toneSpectrum(codes: Int32Array, analysis: ToneAnalysis): ToneSpe
   // A 4-term Blackman-Harris window leaks at −92 dB; beyond 55 dB its sum over all bins would begin to show.
   const nadWindow: WindowName = whole && isCoherent ? "rectangular" : sinad < 10 ** 5.5 ? "Blackman-Harris" : "HFT144D";
   const windows = [windowOf(nadWindow, length), windowOf(window, length)] as const;
-  const pair = pairSpectrum(filler(codes, analysis), starts, length, windows);
+  const pair = pairSpectrum(filler(codes, analysis, length, starts.length), starts, length, windows);
   const overlap = whole ? 1 : Math.min(1, readings / (starts.length * length));
   // Hann segments that overlap by half count as about 0.95 of as many independent ones that do not; neighbours share a sixth.
   const averages = Math.max(1, starts.length * (overlap > 0.9 ? 1 : 0.9));
@@ -77,41 +79,16 @@ function coherent({ fit, readings, nad }: ToneAnalysis): boolean {
   return ((Math.PI * off) ** 2 / 3) * (fit.amplitude ** 2 / 2) < 0.002 * nad;
 }
 
-/** Writes the readings about their offset, and the residual of tone and harmonics. */
-function filler(codes: Int32Array, { fit, harmonics, harmonicAt, readings }: ToneAnalysis) {
-  const { cyclesPerReading: f, amplitude, offset, phase } = fit;
-  const hasLines = (harmonics?.lines.length ?? 0) > 0;
-  const table = new Float64Array(TABLE + 1);
-  if (hasLines) for (let i = 0; i <= TABLE; i++) table[i] = harmonicAt(i / TABLE);
-  const centre = (readings - 1) / 2;
-  const stepC = Math.cos(2 * Math.PI * f);
-  const stepS = Math.sin(2 * Math.PI * f);
+/** Writes the readings about their offset, and the residual of tone and harmonics, of a segment. */
+function filler(codes: Int32Array, { fit, harmonics, readings }: ToneAnalysis, length: number, segments: number) {
+  const parts = harmonicParts(harmonics?.lines ?? []);
+  // A single segment meets too few of the phases to be worth a table.
+  const table = segments > 1 && parts.order.length > 0 ? kernels.harmonicTable(parts, TABLE) : new Float64Array(0);
   return (start: number, raw: Float64Array, residual: Float64Array): void => {
-    let c = 0;
-    let s = 0;
-    let t = 0;
-    for (let i = 0; i < raw.length; i++) {
-      const n = start + i;
-      if (i % 1024 === 0) {
-        const turns = f * n;
-        const angle = 2 * Math.PI * (turns - Math.floor(turns)) + phase;
-        c = amplitude * Math.cos(angle);
-        s = amplitude * Math.sin(angle);
-        const about = f * (n - centre);
-        t = about - Math.floor(about);
-      }
-      const y = codes[n]! - offset;
-      raw[i] = y;
-      const place = t * TABLE;
-      const at = place | 0;
-      const h = table[at]! + (table[at + 1]! - table[at]!) * (place - at);
-      residual[i] = y - c - h;
-      const next = c * stepC - s * stepS;
-      s = s * stepC + c * stepS;
-      c = next;
-      t += f;
-      if (t >= 1) t -= 1;
-    }
+    const segment = codes.subarray(start, start + length);
+    const found = kernels.withoutTone(segment, start, readings, fit, parts, table, TABLE);
+    raw.set(found.raw);
+    residual.set(found.residual);
   };
 }
 
@@ -144,8 +121,7 @@ const WIDEST = 128;
  * a median, and noise that rises towards DC (1/f, slow drift) is not taken for lines.
  */
 function floorOf(power: Float64Array, perBin: number, averages: number): Float64Array {
-  const floor = new Float64Array(power.length).fill(perBin);
-  if (power.length < FEWEST_BINS) return floor;
+  if (power.length < FEWEST_BINS) return new Float64Array(power.length).fill(perBin);
   const dof = 2 * averages;
   const medianShare = chiSquareQuantile(0.5, dof) / dof;
   const centres: number[] = [];
@@ -160,21 +136,7 @@ function floorOf(power: Float64Array, perBin: number, averages: number): Float64
     levels.push(Math.max(sorted[sorted.length >> 1]! / medianShare, 1e-9 * perBin, Number.MIN_VALUE));
     from = to;
   }
-  let block = 0;
-  for (let k = 1; k < power.length; k++) {
-    while (block < centres.length - 2 && k > centres[block + 1]!) block++;
-    const next = Math.min(block + 1, centres.length - 1);
-    if (next === block || k >= centres[next]!) {
-      floor[k] = levels[next]!;
-      continue;
-    }
-    const steepness = Math.log(levels[next]! / levels[block]!) / Math.log(centres[next]! / centres[block]!);
-    // Before the first centre only a rise towards DC is carried on, and no faster than a drift's 1/f².
-    const slope = k >= centres[block]! ? steepness : Math.max(-2, Math.min(0, steepness));
-    floor[k] = levels[block]! * (k / centres[block]!) ** slope;
-  }
-  floor[0] = floor[1]!;
-  return floor;
+  return kernels.joinedLevels(Float64Array.from(centres), Float64Array.from(levels), power.length);
 }
 
 /**

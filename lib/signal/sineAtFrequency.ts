@@ -1,3 +1,6 @@
+import { kernels } from "../kernels/kernels.generated.js";
+import { CHUNK, readingsOf } from "./readingsOf.ts";
+
 /** A sine of known frequency through a stretch of readings: offset + a·cos θ + b·sin θ. */
 export interface SineAtFrequency {
   readonly readings: number;
@@ -32,36 +35,24 @@ export function sineAtFrequency(
   level: number,
   exclude: ((n: number) => boolean) | null,
 ): SineAtFrequency | null {
-  const stepC = Math.cos(2 * Math.PI * cycles);
-  const stepS = Math.sin(2 * Math.PI * cycles);
-  let c = Math.cos(theta);
-  let s = Math.sin(theta);
-  let n = 0;
-  let sc = 0;
-  let ss = 0;
-  let scc = 0;
-  let scs = 0;
-  let sy = 0;
-  let syc = 0;
-  let sys = 0;
-  let syy = 0;
-  for (let i = first; i <= last; i++) {
-    if (exclude === null || !exclude(i)) {
-      const y = values[i]! - level;
-      n++;
-      sc += c;
-      ss += s;
-      scc += c * c;
-      scs += c * s;
-      sy += y;
-      syc += y * c;
-      sys += y * s;
-      syy += y * y;
-    }
-    const next = c * stepC - s * stepS;
-    s = s * stepC + c * stepS;
-    c = next;
+  let sums = {
+    c: Math.cos(theta),
+    s: Math.sin(theta),
+    n: 0,
+    sc: 0,
+    ss: 0,
+    scc: 0,
+    scs: 0,
+    sy: 0,
+    syc: 0,
+    sys: 0,
+    syy: 0,
+  };
+  for (let from = first; from <= last; from += CHUNK) {
+    const chunk = readingsOf(values, from, Math.min(last, from + CHUNK - 1), exclude);
+    sums = kernels.addSineProducts(sums, chunk, cycles, level);
   }
+  const { n, sc, ss, scc, scs, sy, syc, sys, syy } = sums;
   const cc = scc - (sc * sc) / n;
   const cs = scs - (sc * ss) / n;
   const sq = n - scc - (ss * ss) / n;

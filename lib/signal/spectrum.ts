@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { chirpZ } from "./chirpZ.ts";
 import { fftInterleaved, isPowerOfTwo } from "./powerOfTwoFft.ts";
 import type { Window } from "./window.ts";
@@ -24,25 +25,13 @@ export function pairSpectrum(
   windows: readonly [Window, Window],
 ): PairSpectrum {
   const top = Math.floor(length / 2);
-  const sums = [new Float64Array(top + 1), new Float64Array(top + 1)] as const;
+  let sums: PairSpectrum = { first: new Float64Array(top + 1), second: new Float64Array(top + 1) };
   const a = new Float64Array(length);
   const b = new Float64Array(length);
-  const packed = new Float64Array(2 * length);
-  const [wa, wb] = [windows[0].values, windows[1].values];
   for (const start of starts) {
     fill(start, a, b);
-    for (let n = 0; n < length; n++) {
-      packed[2 * n] = a[n]! * wa[n]!;
-      packed[2 * n + 1] = b[n]! * wb[n]!;
-    }
-    const Z = isPowerOfTwo(length) ? fftInterleaved(packed) : chirpZ(packed);
-    for (let k = 0; k <= top; k++) {
-      const p = 2 * k;
-      const q = 2 * ((length - k) % length);
-      // The two spectra are the parts of Z that are even and odd under k → −k.
-      sums[0][k]! += ((Z[p]! + Z[q]!) ** 2 + (Z[p + 1]! - Z[q + 1]!) ** 2) / 4;
-      sums[1][k]! += ((Z[p + 1]! + Z[q + 1]!) ** 2 + (Z[q]! - Z[p]!) ** 2) / 4;
-    }
+    const packed = kernels.windowedPair(a, b, windows[0].values, windows[1].values);
+    sums = kernels.addPairPower(sums, isPowerOfTwo(length) ? fftInterleaved(packed) : chirpZ(packed));
   }
   const scaled = (sum: Float64Array, window: Window): Float64Array =>
     sum.map((power, k) => {
@@ -50,7 +39,7 @@ export function pairSpectrum(
       const sides = k === 0 || 2 * k === length ? 1 : 2;
       return (sides * power) / (length * window.gain) ** 2 / starts.length;
     });
-  return { first: scaled(sums[0], windows[0]), second: scaled(sums[1], windows[1]) };
+  return { first: scaled(sums.first, windows[0]), second: scaled(sums.second, windows[1]) };
 }
 
 /**

@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { WINDOWS, type WindowName } from "./windowTable.ts";
 
 /** A window's values with what is needed to read a spectrum made with it. */
@@ -23,26 +24,6 @@ export function windowOf(name: WindowName, length: number): Window {
   if (!(Number.isInteger(length) && length >= 1))
     throw new RangeError(`windowOf: length must be a whole number of readings ≥ 1; got ${length}`);
   const { coefficients, lobe } = WINDOWS[name];
-  const values = new Float64Array(length);
-  let sum = 0;
-  let squares = 0;
-  for (let n = 0; n < length; n++) {
-    // cos(kx) by the recurrence cos((k+1)x) = 2·cos x·cos kx − cos((k−1)x).
-    const x = Math.cos((2 * Math.PI * n) / length);
-    let before = x;
-    let now = 1;
-    let w = 0;
-    let sign = 1;
-    for (const c of coefficients) {
-      w += sign * c * now;
-      sign = -sign;
-      const next = 2 * x * now - before;
-      before = now;
-      now = next;
-    }
-    values[n] = w;
-    sum += w;
-    squares += w * w;
-  }
+  const { values, sum, squares } = kernels.cosineWindow(Float64Array.from(coefficients), length);
   return { name, values, gain: sum / length, noiseBandwidth: (length * squares) / (sum * sum), lobe };
 }

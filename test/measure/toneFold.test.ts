@@ -70,7 +70,7 @@ describe("foldResidual", () => {
 });
 
 describe("residualScatter", () => {
-  const none = (): number => 0;
+  const none = { order: new Int32Array(0), a: new Float64Array(0), b: new Float64Array(0) };
   const scatterOf = (codes: Int32Array) => {
     const fit = fitSine(codes)!;
     return { fit, scatter: residualScatter(foldResidual(codes, fit), none) };

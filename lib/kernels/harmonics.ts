@@ -1,0 +1,135 @@
+import { Sine } from "./alongSine";
+
+/** Harmonics in ascending order: a·cos hθ + b·sin hθ each, h the order. */
+export class Harmonics {
+  order: Int32Array = new Int32Array(0);
+  a: Float64Array = new Float64Array(0);
+  b: Float64Array = new Float64Array(0);
+}
+
+/** Their sum at a phase of the tone, in cycles; e^{ihθ} by turning on, one order after the other. */
+export function harmonicValue(harmonics: Harmonics, cycles: f64): f64 {
+  const lines = harmonics.order.length;
+  if (lines === 0) return 0;
+  const c = Math.cos(2 * Math.PI * cycles);
+  const s = Math.sin(2 * Math.PI * cycles);
+  let ch = c;
+  let sh = s;
+  let order = 1;
+  let sum: f64 = 0;
+  for (let i = 0; i < lines; i++) {
+    for (; order < harmonics.order[i]; order++) {
+      const next = ch * c - sh * s;
+      sh = sh * c + ch * s;
+      ch = next;
+    }
+    sum += harmonics.a[i] * ch + harmonics.b[i] * sh;
+  }
+  return sum;
+}
+
+/** Their sum at phases 0, 1/steps … 1 of the tone. */
+export function harmonicTable(harmonics: Harmonics, steps: i32): Float64Array {
+  const table = new Float64Array(steps + 1);
+  for (let i = 0; i <= steps; i++) table[i] = harmonicValue(harmonics, <f64>i / steps);
+  return table;
+}
+
+/** Σ r·cos hθ and Σ r·sin hθ by order. */
+export class HarmonicSums {
+  cos: Float64Array = new Float64Array(0);
+  sin: Float64Array = new Float64Array(0);
+}
+
+function noSums(highest: i32): HarmonicSums {
+  const sums = new HarmonicSums();
+  sums.cos = new Float64Array(highest + 1);
+  sums.sin = new Float64Array(highest + 1);
+  return sums;
+}
+
+/** Adds one residual's products with the harmonics from order 2 on. */
+function addHarmonics(sums: HarmonicSums, r: f64, c: f64, s: f64): void {
+  const cos = sums.cos;
+  const sin = sums.sin;
+  let ch = c;
+  let sh = s;
+  for (let h = 2; h < cos.length; h++) {
+    const next = ch * c - sh * s;
+    sh = sh * c + ch * s;
+    ch = next;
+    cos[h] += r * ch;
+    sin[h] += r * sh;
+  }
+}
+
+const RESYNC = 1024;
+
+/** The sums straight from the readings, θ counted from their middle. */
+export function harmonicSums(values: Float64Array, tone: Sine, highest: i32): HarmonicSums {
+  const readings = values.length;
+  const f = tone.cyclesPerReading;
+  const centre = <f64>(readings - 1) / 2;
+  const sums = noSums(highest);
+  const stepC = Math.cos(2 * Math.PI * f);
+  const stepS = Math.sin(2 * Math.PI * f);
+  const atCentre = 2 * Math.PI * f * centre + tone.phase;
+  const a = tone.amplitude * Math.cos(atCentre);
+  const b = -tone.amplitude * Math.sin(atCentre);
+  for (let start = 0; start < readings; start += RESYNC) {
+    const end = min(readings, start + RESYNC);
+    const turns = f * (<f64>start - centre);
+    const angle = 2 * Math.PI * (turns - floor<f64>(turns));
+    let c = Math.cos(angle);
+    let s = Math.sin(angle);
+    for (let n = start; n < end; n++) {
+      addHarmonics(sums, values[n] - tone.offset - a * c - b * s, c, s);
+      const next = c * stepC - s * stepS;
+      s = s * stepC + c * stepS;
+      c = next;
+    }
+  }
+  return sums;
+}
+
+/**
+ * The sums from the residual's phase bins.
+ * @param moments  as foldReadings fills them
+ * @param shift    phase of bin 0's middle, cycles
+ */
+export function foldedHarmonicSums(moments: Float64Array, shift: f64, highest: i32): HarmonicSums {
+  const bins = moments.length / 5;
+  const sums = noSums(highest);
+  for (let i = 0; i < bins; i++) {
+    const r = moments[5 * i + 1];
+    if (r === 0) continue;
+    const angle = 2 * Math.PI * (<f64>i / bins + shift);
+    addHarmonics(sums, r, Math.cos(angle), Math.sin(angle));
+  }
+  return sums;
+}
+
+/**
+ * Products of the columns of a fit, Σ column·column over the record: 1, cos hθ, sin hθ, and u·sin(θ + φ), by which the phase at the ends moves the tone.
+ * @param order  h by column, 0 for the column of ones
+ * @param kind   by column: 0 cosine, 1 sine, 2 the phase at the ends
+ * @returns n×n, row by row
+ */
+export function harmonicProducts(tone: Sine, readings: i32, order: Int32Array, kind: Int32Array): Float64Array {
+  const n = order.length;
+  const H = new Float64Array(n * n);
+  const value = new Float64Array(n);
+  const centre = <f64>(readings - 1) / 2;
+  const phase = tone.phase + 2 * Math.PI * tone.cyclesPerReading * centre;
+  for (let m = 0; m < readings; m++) {
+    const u = (<f64>m - centre) / (centre === 0 ? 1 : centre);
+    for (let i = 0; i < n; i++) {
+      const angle = 2 * Math.PI * order[i] * tone.cyclesPerReading * (<f64>m - centre);
+      const k = kind[i];
+      value[i] = k === 2 ? u * Math.sin(angle + phase) : k === 1 ? Math.sin(angle) : Math.cos(angle);
+    }
+    for (let i = 0; i < n; i++) for (let j = 0; j <= i; j++) H[i * n + j] += value[i] * value[j];
+  }
+  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) H[j * n + i] = H[i * n + j];
+  return H;
+}

@@ -1,0 +1,64 @@
+/** Sums over the readings so far, for cosine c and sine s of an angle that turns by the same step from reading to reading; y about a level. */
+export class SineProducts {
+  /** Of the next reading's angle. */
+  c: f64 = 0;
+  s: f64 = 0;
+  n: f64 = 0;
+  sc: f64 = 0;
+  ss: f64 = 0;
+  scc: f64 = 0;
+  scs: f64 = 0;
+  sy: f64 = 0;
+  syc: f64 = 0;
+  sys: f64 = 0;
+  syy: f64 = 0;
+}
+
+/**
+ * Adds readings to the sums, no trigonometric function a reading.
+ * @param values  NaN for a reading to leave out
+ */
+export function addSineProducts(sums: SineProducts, values: Float64Array, cycles: f64, level: f64): SineProducts {
+  const stepC = Math.cos(2 * Math.PI * cycles);
+  const stepS = Math.sin(2 * Math.PI * cycles);
+  let c = sums.c;
+  let s = sums.s;
+  let n = sums.n;
+  let sc = sums.sc;
+  let ss = sums.ss;
+  let scc = sums.scc;
+  let scs = sums.scs;
+  let sy = sums.sy;
+  let syc = sums.syc;
+  let sys = sums.sys;
+  let syy = sums.syy;
+  for (let i = 0; i < values.length; i++) {
+    const y = values[i] - level;
+    if (!Number.isNaN(y)) {
+      n += 1;
+      sc += c;
+      ss += s;
+      scc += c * c;
+      scs += c * s;
+      sy += y;
+      syc += y * c;
+      sys += y * s;
+      syy += y * y;
+    }
+    const next = c * stepC - s * stepS;
+    s = s * stepC + c * stepS;
+    c = next;
+  }
+  sums.c = c;
+  sums.s = s;
+  sums.n = n;
+  sums.sc = sc;
+  sums.ss = ss;
+  sums.scc = scc;
+  sums.scs = scs;
+  sums.sy = sy;
+  sums.syc = syc;
+  sums.sys = sys;
+  sums.syy = syy;
+  return sums;
+}

@@ -1,0 +1,91 @@
+import { Sine } from "./alongSine";
+
+/** A tone's residual r sorted by the tone's phase, the readings so far. */
+export class Folded {
+  /** Σ 1, Σ r, Σ r², Σ r³, Σ r⁴ of bin i from element 5·i. */
+  moments: Float64Array = new Float64Array(0);
+  /** Σ 1, Σ r, Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase); empty: none are kept. */
+  time: Float64Array = new Float64Array(0);
+}
+
+const RESYNC = 1024;
+
+/**
+ * Adds readings to the moments.
+ * @param first      index of the first of them in the record, a multiple of RESYNC
+ * @param readings   of the whole record
+ * @param stretch    readings in a stretch of time
+ * @param phases     coarse bins of phase
+ */
+export function foldReadings(
+  folded: Folded,
+  codes: Int32Array,
+  first: i32,
+  readings: i32,
+  tone: Sine,
+  stretch: i32,
+  phases: i32,
+): Folded {
+  const moments = folded.moments;
+  const time = folded.time;
+  const inTime = time.length > 0;
+  const bins = moments.length / 5;
+  const f = tone.cyclesPerReading;
+  const offset = tone.offset;
+  const centre = floor<f64>(<f64>(readings - 1) / 2);
+  const half = 0.5 / <f64>bins;
+  const stepC = Math.cos(2 * Math.PI * f);
+  const stepS = Math.sin(2 * Math.PI * f);
+  let row = 3 * phases * (first / stretch);
+  let rowEnd = stretch * (first / stretch + 1);
+  const last = first + codes.length;
+  for (let start = first; start < last; start += RESYNC) {
+    const end = min(last, start + RESYNC);
+    const turns = f * start;
+    const angle = 2 * Math.PI * (turns - floor<f64>(turns)) + tone.phase;
+    let c = tone.amplitude * Math.cos(angle);
+    let s = tone.amplitude * Math.sin(angle);
+    const fromCentre = f * (<f64>start - centre) + half;
+    let t = fromCentre - floor<f64>(fromCentre);
+    for (let n = start; n < end; n++) {
+      const r = <f64>codes[n - first] - offset - c;
+      const rr = r * r;
+      const place = 5 * min(bins - 1, <i32>(t * bins));
+      moments[place] += 1;
+      moments[place + 1] += r;
+      moments[place + 2] += rr;
+      moments[place + 3] += rr * r;
+      moments[place + 4] += rr * rr;
+      if (inTime) {
+        if (n === rowEnd) {
+          row += 3 * phases;
+          rowEnd += stretch;
+        }
+        const cell = row + 3 * <i32>(t * phases);
+        time[cell] += 1;
+        time[cell + 1] += r;
+        time[cell + 2] += rr;
+      }
+      const next = c * stepC - s * stepS;
+      s = s * stepC + c * stepS;
+      c = next;
+      t += f;
+      if (t >= 1) t -= 1;
+    }
+  }
+  return folded;
+}
+
+/** 1/Σ gap², the gaps between neighbours among the phases (in cycles) of a record's readings on the circle. */
+export function effectivePhases(cyclesPerReading: f64, readings: i32): f64 {
+  const phases = new Float64Array(readings);
+  for (let n = 0; n < readings; n++) {
+    const turns = cyclesPerReading * n;
+    phases[n] = turns - floor<f64>(turns);
+  }
+  phases.sort();
+  const around = phases[0] + 1 - phases[readings - 1];
+  let squares = around * around;
+  for (let n = 1; n < readings; n++) squares += (phases[n] - phases[n - 1]) * (phases[n] - phases[n - 1]);
+  return 1 / squares;
+}

@@ -1,0 +1,91 @@
+import { Sine } from "./alongSine";
+import { Harmonics, harmonicValue } from "./harmonics";
+
+export class ToneReadings {
+  /** About the tone's offset. */
+  raw: Float64Array = new Float64Array(0);
+  /** Tone and harmonics taken off. */
+  residual: Float64Array = new Float64Array(0);
+}
+
+/**
+ * @param codes     readings from `start` on, of a record of `readings`
+ * @param table     values of the harmonics at phases 0, 1/steps … 1; empty: each is computed as it is met
+ * @param steps     between two of them lies a straight line
+ */
+export function withoutTone(
+  codes: Int32Array,
+  start: i32,
+  readings: i32,
+  tone: Sine,
+  harmonics: Harmonics,
+  table: Float64Array,
+  steps: i32,
+): ToneReadings {
+  const raw = new Float64Array(codes.length);
+  const residual = new Float64Array(codes.length);
+  const f = tone.cyclesPerReading;
+  const centre = <f64>(readings - 1) / 2;
+  const stepC = Math.cos(2 * Math.PI * f);
+  const stepS = Math.sin(2 * Math.PI * f);
+  const hasTable = table.length > 0;
+  const hasLines = harmonics.order.length > 0;
+  let c: f64 = 0;
+  let s: f64 = 0;
+  let t: f64 = 0;
+  for (let i = 0; i < codes.length; i++) {
+    if (i % 1024 === 0) {
+      const n: f64 = start + i;
+      const turns = f * n;
+      const angle = 2 * Math.PI * (turns - floor<f64>(turns)) + tone.phase;
+      c = tone.amplitude * Math.cos(angle);
+      s = tone.amplitude * Math.sin(angle);
+      const about = f * (n - centre);
+      t = about - floor<f64>(about);
+    }
+    const y = <f64>codes[i] - tone.offset;
+    raw[i] = y;
+    let h: f64 = 0;
+    if (hasLines) {
+      const place = t * steps;
+      const at = <i32>place;
+      const low = hasTable ? table[at] : harmonicValue(harmonics, <f64>at / steps);
+      const high = hasTable ? table[at + 1] : harmonicValue(harmonics, <f64>(at + 1) / steps);
+      h = low + (high - low) * (place - at);
+    }
+    residual[i] = y - c - h;
+    const next = c * stepC - s * stepS;
+    s = s * stepC + c * stepS;
+    c = next;
+    t += f;
+    if (t >= 1) t -= 1;
+  }
+  const without = new ToneReadings();
+  without.raw = raw;
+  without.residual = residual;
+  return without;
+}
+
+/**
+ * Noise level bin by bin from levels at some places: straight lines on a double logarithmic scale, carried on towards DC.
+ * @param power  bins
+ */
+export function joinedLevels(centres: Float64Array, levels: Float64Array, bins: i32): Float64Array {
+  const joined = new Float64Array(bins);
+  const last = centres.length - 1;
+  let block = 0;
+  for (let k = 1; k < bins; k++) {
+    while (block < centres.length - 2 && k > centres[block + 1]) block++;
+    const next = min(block + 1, last);
+    if (next === block || k >= centres[next]) {
+      joined[k] = levels[next];
+      continue;
+    }
+    const steepness = Math.log(levels[next] / levels[block]) / Math.log(centres[next] / centres[block]);
+    // Before the first centre only a rise towards DC is carried on, and no faster than a drift's 1/f².
+    const slope = k >= centres[block] ? steepness : max<f64>(-2, min<f64>(0, steepness));
+    joined[k] = levels[block] * (<f64>k / centres[block]) ** slope;
+  }
+  joined[0] = joined[1];
+  return joined;
+}
