@@ -1,9 +1,12 @@
 export { besideSine, sineValues } from "./alongSine";
 export { foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
+export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
+export { deviancePart, stirlingError } from "./logGamma";
 export { release } from "./memory";
-export { normalCdf, normalPdf } from "./normal";
+export { normalCdf, normalPdf, normalQuantile } from "./normal";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
+export { drawFrom, normal, normals, randomState, seededState, uniform, uniforms } from "./random";
 export { addSineProducts } from "./sineAtFrequency";
 export { aboutMean, bestSine, quarterTurns } from "./sineStart";
 export { addSineSums } from "./sineSums";

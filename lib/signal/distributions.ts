@@ -1,6 +1,6 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { incompleteBeta } from "./incompleteBeta.ts";
-import { gammaFront, incompleteGamma } from "./incompleteGamma.ts";
-import { deviancePart, stirlingError } from "./logGamma.ts";
+import { incompleteGamma } from "./incompleteGamma.ts";
 import { normalQuantile } from "./normal.ts";
 
 export { normalCdf, normalPdf, normalQuantile } from "./normal.ts";
@@ -88,36 +88,7 @@ export function chiSquareCdf(x: number, dof: number): number {
 export function chiSquareQuantile(p: number, dof: number): number {
   checkShare("chiSquareQuantile", p);
   checkDof("chiSquareQuantile", dof);
-  return 2 * gammaQuantile(p, 1 - p, dof / 2);
-}
-
-/**
- * x with P(a, x) = p; q = 1 − p is given apart so that the upper tail keeps its digits. Newton's steps for the logarithm of the smaller tail over that of x, where
- * both tails run nearly straight; a step that leaves the bracket is halved in instead.
- */
-function gammaQuantile(p: number, q: number, a: number): number {
-  if (p === 0) return 0;
-  if (q === 0) return Number.POSITIVE_INFINITY;
-  // Wilson and Hilferty 1931: the cube root of chi-square is nearly normal.
-  const spread = 1 / (9 * a);
-  let x = a * Math.max(1e-3, 1 - spread + (p < 0.5 ? normalQuantile(p) : -normalQuantile(q)) * Math.sqrt(spread)) ** 3;
-  let low = 0;
-  let high = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < 300; i++) {
-    const { lower, upper } = incompleteGamma(a, x);
-    const miss = p < 0.5 ? Math.log(lower / p) : Math.log(q / upper);
-    if (miss === 0) return x;
-    if (miss < 0) low = x;
-    else high = x;
-    const density = a * gammaFront(a, x);
-    let next = x * Math.exp((-miss * (p < 0.5 ? lower : upper)) / density);
-    // Steps square their error: after one so small only rounding is left.
-    if (Math.abs(next - x) <= 1e-11 * x || next < Number.MIN_VALUE) return next;
-    if (!(next >= low && next < high))
-      next = high === Number.POSITIVE_INFINITY ? 4 * low : low === 0 ? high / 4 : Math.sqrt(low) * Math.sqrt(high);
-    x = next;
-  }
-  return x;
+  return kernels.chiSquareQuantile(p, dof);
 }
 
 /** Quantile of Snedecor's F distribution with d1 and d2 degrees of freedom. */
@@ -159,11 +130,11 @@ export function binomialPmf(k: number, n: number, p: number): number {
   if (k === 0) return Math.exp(n * Math.log1p(-p));
   if (k === n) return p ** n;
   const exponent =
-    stirlingError(n) -
-    stirlingError(k) -
-    stirlingError(n - k) -
-    deviancePart(k, n * p) -
-    deviancePart(n - k, n * (1 - p));
+    kernels.stirlingError(n) -
+    kernels.stirlingError(k) -
+    kernels.stirlingError(n - k) -
+    kernels.deviancePart(k, n * p) -
+    kernels.deviancePart(n - k, n * (1 - p));
   return Math.exp(exponent) * Math.sqrt(n / (2 * Math.PI * k * (n - k)));
 }
 
@@ -184,7 +155,10 @@ export function binomialCdf(k: number, n: number, p: number): number {
  */
 export function garwood(count: number, level = 0.95): readonly [low: number, high: number] {
   const tail = (1 - level) / 2;
-  return [count === 0 ? 0 : gammaQuantile(tail, 1 - tail, count), gammaQuantile(1 - tail, tail, count + 1)];
+  return [
+    count === 0 ? 0 : kernels.gammaQuantile(tail, 1 - tail, count),
+    kernels.gammaQuantile(1 - tail, tail, count + 1),
+  ];
 }
 
 /**
@@ -226,6 +200,6 @@ export function c4(n: number): number {
   if (n === 3) return Math.sqrt(Math.PI) / 2;
   // √(2/(n−1))·Γ(n/2)/Γ((n−1)/2) by Stirling's formula, its leading parts divided by hand so that large n does not cancel.
   const b = (n - 3) / 2;
-  const exponent = stirlingError(b + 0.5) - stirlingError(b) + (b + 0.5) * Math.log1p(0.5 / b) - 0.5;
+  const exponent = kernels.stirlingError(b + 0.5) - kernels.stirlingError(b) + (b + 0.5) * Math.log1p(0.5 / b) - 0.5;
   return Math.sqrt((n - 2) / (n - 1)) * Math.exp(exponent);
 }

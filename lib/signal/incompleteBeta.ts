@@ -1,10 +1,14 @@
-import { deviancePart, stirlingError } from "./logGamma.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 
 /** x^a·(1−x)^b / (a·B(a, b)), in Loader's form: no cancellation for large a and b. */
 function front(a: number, b: number, x: number, y: number): number {
   const n = a + b;
   const exponent =
-    stirlingError(n) - stirlingError(a) - stirlingError(b) - deviancePart(a, n * x) - deviancePart(b, n * y);
+    kernels.stirlingError(n) -
+    kernels.stirlingError(a) -
+    kernels.stirlingError(b) -
+    kernels.deviancePart(a, n * x) -
+    kernels.deviancePart(b, n * y);
   return Math.exp(exponent) * Math.sqrt(b / (2 * Math.PI * a * n));
 }
 
