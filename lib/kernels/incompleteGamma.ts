@@ -20,8 +20,8 @@ export function incompleteGamma(a: f64, x: f64): IncompleteGamma {
 }
 
 function setShare(share: IncompleteGamma, a: f64, x: f64): void {
-  if (x == 0 || x == Infinity) {
-    share.lower = x == 0 ? 0 : 1;
+  if (x === 0 || x === Infinity) {
+    share.lower = x === 0 ? 0 : 1;
     share.upper = 1 - share.lower;
     return;
   }
@@ -63,8 +63,8 @@ function setShare(share: IncompleteGamma, a: f64, x: f64): void {
  * both tails run nearly straight; a step that leaves the bracket is halved in instead.
  */
 export function gammaQuantile(p: f64, q: f64, a: f64): f64 {
-  if (p == 0) return 0;
-  if (q == 0) return Infinity;
+  if (p === 0) return 0;
+  if (q === 0) return Infinity;
   // Wilson and Hilferty 1931: the cube root of chi-square is nearly normal.
   const spread = 1 / (9 * a);
   const root = max<f64>(1e-3, 1 - spread + (p < 0.5 ? normalQuantile(p) : -normalQuantile(q)) * sqrt<f64>(spread));
@@ -75,7 +75,7 @@ export function gammaQuantile(p: f64, q: f64, a: f64): f64 {
   for (let i = 0; i < 300; i++) {
     setShare(share, a, x);
     const miss = p < 0.5 ? Math.log(share.lower / p) : Math.log(q / share.upper);
-    if (miss == 0) return x;
+    if (miss === 0) return x;
     if (miss < 0) low = x;
     else high = x;
     const density = a * gammaFront(a, x);
@@ -83,7 +83,7 @@ export function gammaQuantile(p: f64, q: f64, a: f64): f64 {
     // Steps square their error: after one so small only rounding is left.
     if (abs<f64>(next - x) <= 1e-11 * x || next < f64.MIN_VALUE) return next;
     if (!(next >= low && next < high))
-      next = high == Infinity ? 4 * low : low == 0 ? high / 4 : sqrt<f64>(low) * sqrt<f64>(high);
+      next = high === Infinity ? 4 * low : low === 0 ? high / 4 : sqrt<f64>(low) * sqrt<f64>(high);
     x = next;
   }
   return x;

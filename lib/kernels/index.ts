@@ -1,9 +1,20 @@
 export { besideSine, sineValues } from "./alongSine";
+export {
+  crowdAbove,
+  extremeCandidates,
+  extremeExcesses,
+  highestApart,
+  histogramExcesses,
+  independentErrors,
+  simultaneousBounds,
+} from "./extremes";
+export { tailDistances } from "./extremesShape";
 export { foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
 export { deviancePart, stirlingError } from "./logGamma";
 export { release } from "./memory";
+export { noiseCorrelation, overshoot } from "./noiseCorrelation";
 export { normalCdf, normalPdf, normalQuantile } from "./normal";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
 export { drawFrom, normal, normals, randomState, seededState, uniform, uniforms } from "./random";
@@ -12,10 +23,12 @@ export { aboutMean, bestSine, quarterTurns } from "./sineStart";
 export { addSineSums } from "./sineSums";
 export { freedOfNoise, smearedWaveform } from "./smearedShare";
 export { addPairPower, windowedPair } from "./spectrum";
+export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
 export { symmetricSolve } from "./symmetricSolve";
 export { effectivePhases, foldReadings } from "./toneFold";
 export { blockVariance, phaseScatter } from "./toneScatter";
 export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";
+export { coverageFactors, halfWidth95 } from "./transitionsInterval";
 export { waveformAt, waveformBelow, waveformSlope } from "./waveform";
 export { cosineWindow } from "./window";

@@ -42,7 +42,7 @@ export function deviancePart(x: f64, m: f64): f64 {
     for (let j = 1; j < 100; j++) {
       term *= v * v;
       const next = sum + term / (2 * j + 1);
-      if (next == sum) return sum;
+      if (next === sum) return sum;
       sum = next;
     }
     return sum;

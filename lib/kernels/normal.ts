@@ -79,7 +79,7 @@ export function normalQuantile(p: f64): f64 {
     return (q * polynomial(CENTRE_TOP, r)) / polynomial(CENTRE_BOTTOM, r);
   }
   const share = q < 0 ? p : 1 - p;
-  if (share == 0) return q < 0 ? -Infinity : Infinity;
+  if (share === 0) return q < 0 ? -Infinity : Infinity;
   const r = sqrt<f64>(-Math.log(share));
   const z =
     r <= 5

@@ -75,7 +75,7 @@ export function uniform(): f64 {
 
 /** Standard normal, by Marsaglia's polar method. */
 export function normal(): f64 {
-  if (!isNaN(spare)) {
+  if (!Number.isNaN(spare)) {
     const kept = spare;
     spare = NaN;
     return kept;

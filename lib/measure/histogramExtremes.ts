@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import type { Random } from "../signal/random.ts";
 import { drawsFor, type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
 import { errorDraws } from "./staticLineErrors.ts";
@@ -5,6 +6,8 @@ import type { Transitions } from "./transitions.ts";
 
 /** Errors drawn for the extremes' intervals, all transitions together. */
 const DRAWN = 600_000;
+/** Errors drawn in one go, 8 MB of them. */
+const BLOCK = 1 << 20;
 
 export interface FoundExtreme {
   readonly extreme: Extreme;
@@ -56,64 +59,41 @@ export function histogramExtremes(
   const inlMax = make(inl, level, 1, 0);
   const inlMin = make(inl, level, -1, 0);
   const worst = make(total, level, 0, 0);
-  const e = new Float64Array(count);
-  const eDnl = new Float64Array(last);
-  const eInl = new Float64Array(count);
-  const draw = errorDraws(tr, widths, random);
-  // Only the errors of codes that may come out on top are worked out.
-  const dnlErrors = (places: Int32Array): Float64Array => {
-    for (let p = 0; p < places.length; p++) {
-      const i = places[p]!;
-      eDnl[i] = gain * (e[i + 1]! - e[i]!);
-    }
-    return eDnl;
-  };
-  const inlErrors = (places: Int32Array): Float64Array => {
-    const [from, slope] = lineThrough(e, line);
-    for (let p = 0; p < places.length; p++) {
-      const i = places[p]!;
-      eInl[i] = e[i]! - from - slope * i;
-    }
-    return eInl;
-  };
   const wanted = (estimator: ExtremeEstimator): number => drawsFor(estimator, DRAWN, count);
   const draws = Math.max(...[dnlMax, dnlMin, inlMax, inlMin, worst].map(wanted));
-  for (let d = 0; d < draws; d++) {
-    draw(e);
-    for (const estimator of [dnlMax, dnlMin]) if (d < wanted(estimator)) estimator.add(dnlErrors(estimator.places));
-    for (const estimator of [inlMax, inlMin]) if (d < wanted(estimator)) estimator.add(inlErrors(estimator.places));
-    if (d < wanted(worst)) worst.add(e);
-  }
-  const found = (estimator: ExtremeEstimator, variance: number): FoundExtreme => ({
-    extreme: estimator.result(),
-    own: Math.sqrt(variance),
-  });
-  const lowest = found(dnlMin, width);
+  const draw = errorDraws(tr, widths, random);
+  const blocks: ReturnType<typeof kernels.histogramExcesses>[] = [];
+  const most = Math.max(1, Math.floor(BLOCK / count));
+  for (let done = 0; done < draws; done += most)
+    blocks.push(
+      kernels.histogramExcesses(
+        draw(Math.min(most, draws - done)),
+        count,
+        line === "endpoint",
+        gain,
+        dnlMax.candidates,
+        dnlMin.candidates,
+        inlMax.candidates,
+        inlMin.candidates,
+        worst.candidates,
+      ),
+    );
+  const found = (estimator: ExtremeEstimator, of: keyof (typeof blocks)[number], variance: number): FoundExtreme => {
+    const excesses = Float64Array.from(blocks.flatMap((block) => [...block[of]]));
+    return { extreme: estimator.result(excesses.subarray(0, wanted(estimator))), own: Math.sqrt(variance) };
+  };
+  const lowest = found(dnlMin, "dnlMin", width);
   return {
-    dnlMax: found(dnlMax, width),
+    dnlMax: found(dnlMax, "dnlMax", width),
     // No code is narrower than nothing.
     dnlMin: {
       ...lowest,
       extreme: { ...lowest.extreme, value: Math.max(-1, lowest.extreme.value), low: Math.max(-1, lowest.extreme.low) },
     },
-    inlMax: found(inlMax, level),
-    inlMin: found(inlMin, level),
-    total: found(worst, level),
+    inlMax: found(inlMax, "inlMax", level),
+    inlMin: found(inlMin, "inlMin", level),
+    total: found(worst, "total", level),
   };
-}
-
-/** Intercept and slope per code of the errors' own line. */
-function lineThrough(e: Float64Array, line: "endpoint" | "best-fit"): [number, number] {
-  const last = e.length - 1;
-  if (line === "endpoint") return [e[0]!, (e[last]! - e[0]!) / last];
-  let sum = 0;
-  let moment = 0;
-  for (let i = 0; i <= last; i++) {
-    sum += e[i]!;
-    moment += e[i]! * (i - last / 2);
-  }
-  const slope = (12 * moment) / (last * (last + 1) * (last + 2));
-  return [sum / e.length - (slope * last) / 2, slope];
 }
 
 /** How an extreme's interval was got, for the method line. */

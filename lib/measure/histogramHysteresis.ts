@@ -1,4 +1,5 @@
 import { METRICS } from "../bench/metrics.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { Random } from "../signal/random.ts";
 import { drawsFor, extremeEstimator } from "./extremes.ts";
 import { uselessLevel } from "./histogramWorth.ts";
@@ -32,14 +33,11 @@ export function hysteresisEstimate(
   let own = 0;
   for (const s of u) own += s ** 2 / u.length;
   const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
-  const errors = new Float64Array(u.length);
-  const { places } = estimator;
+  const { candidates } = estimator;
+  const { places } = candidates;
   const draws = drawsFor(estimator, DRAWN, u.length);
-  for (let d = 0; d < draws; d++) {
-    for (let p = 0; p < places.length; p++) errors[places[p]!] = u[places[p]!]! * random.normal();
-    estimator.add(errors);
-  }
-  const { value, low, high, route } = estimator.result();
+  const errors = kernels.independentErrors(u, places, draws, random.normals(draws * places.length));
+  const { value, low, high, route } = estimator.result(kernels.extremeExcesses(candidates, errors, u.length));
   const method = `${sweep.kind} histogram, both slopes apart, ${route === "shrinkage" ? "bias of a maximum taken off" : "simultaneous interval"}; `;
   const shares = [{ from: "noise of single transitions", standard: Math.sqrt(own) }];
   if (sweep.kind === "triangle" && !sweep.delayFree)

@@ -1,7 +1,7 @@
 import type { Lsb } from "../bench/units.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { countsBelow } from "../signal/codeHistogram.ts";
-import { OVERSHOOT_0, overshoot, type SweepNoise } from "./transitionsNoise.ts";
+import type { SweepNoise } from "./transitionsNoise.ts";
 import type { SweepHalf } from "./transitionsPhases.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
@@ -29,9 +29,7 @@ export interface Transitions {
  * Correlation of the noise errors of two transitions that lie `distance` apart: the same readings decide both while they are closer than the noise.
  * Source: METHODS 1.
  */
-export function noiseCorrelation(distance: Lsb, sigma: Lsb): number {
-  return sigma > 0 ? overshoot(Math.abs(distance) / (sigma * Math.SQRT2)) / OVERSHOOT_0 : distance === 0 ? 1 : 0;
-}
+export const noiseCorrelation: (distance: Lsb, sigma: Lsb) => number = kernels.noiseCorrelation;
 
 /**
  * Transition levels from how many readings came below each code, and where on the sweep that many readings lie.

@@ -1,14 +1,6 @@
 import type { Lsb } from "../bench/units.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { median } from "../signal/median.ts";
-import { normalCdf, normalPdf } from "../signal/normal.ts";
-
-/** L(u) = φ(u) − u·Φ(−u): the mean overshoot of a standard normal above u. */
-export function overshoot(u: number): number {
-  return u > 8 ? 0 : normalPdf(u) - u * normalCdf(-u);
-}
-/** L(0) = 1/√(2π). */
-export const OVERSHOOT_0 = 1 / Math.sqrt(2 * Math.PI);
 
 /** Noise of one reading as a sweep shows it. */
 export interface SweepNoise {
@@ -160,9 +152,9 @@ function whereItRises(sum: (sigma: Lsb) => number, wanted: number, guess: Lsb): 
   return Math.exp((low + high) / 2);
 }
 
-/** L(u) at steps of 1/TABLE, u = 0…5: the sum below asks for it hundreds of thousands of times. */
+/** The mean overshoot of a standard normal, L(u), at steps of 1/TABLE, u = 0…5: the sum below asks for it hundreds of thousands of times. */
 const TABLE = 256;
-const OVERSHOOTS = Float64Array.from({ length: 5 * TABLE + 2 }, (_, i) => overshoot(i / TABLE));
+const OVERSHOOTS = Float64Array.from({ length: 5 * TABLE + 2 }, (_, i) => kernels.overshoot(i / TABLE));
 
 function expectedSum(groups: readonly { readonly inputs: Float64Array }[], total: number, sigma: Lsb): number {
   const spread = sigma * Math.SQRT2;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
 import { extremeEstimator } from "../../lib/measure/extremes.ts";
-import { tailOf } from "../../lib/measure/extremesShape.ts";
 import { normalQuantile } from "../../lib/signal/normal.ts";
 import { type Random, seededRandom } from "../../lib/signal/random.ts";
 
@@ -19,8 +19,8 @@ function extremeOf(values: Float64Array, s: number, sign: 1 | -1 | 0, random: Ra
   const standard = new Float64Array(values.length).fill(s);
   const estimator = extremeEstimator({ values, standard, ownVariance: s * s, sign, atLeast: 0 });
   const zero = new Float64Array(values.length);
-  for (let draw = 0; draw < 40; draw++) estimator.add(noisy(zero, s, random));
-  return estimator.result();
+  const draws = Float64Array.from(Array.from({ length: 40 }, () => [...noisy(zero, s, random)]).flat());
+  return estimator.result(kernels.extremeExcesses(estimator.candidates, draws, values.length));
 }
 
 const SHAPES: Record<string, (random: Random, k: number) => number> = {
@@ -98,7 +98,10 @@ describe("the largest of a thousand noisy codes", () => {
     expect(() => extremeOf(new Float64Array(0), 1, 1, seededRandom(1))).toThrow(/at least 1 value/));
 });
 
-describe("tailOf", () => {
+const tailOf = (variance: number, kurtosis: number, least: number) => (p: number) =>
+  kernels.tailDistances(variance, kurtosis, Float64Array.of(p), least)[0]!;
+
+describe("tailDistances", () => {
   it("kurtosis 3 is the normal distribution's half", () => {
     const tail = tailOf(4, 3, 1e-4);
     // Interpolated between 48 points of log p: a few thousandths.

@@ -56,7 +56,6 @@ describe("staticErrors", () => {
         const widths = new Float64Array(62).fill(1);
         const stated = staticErrors(tr, scale, line, 1, widths);
         const draw = errorDraws(tr, widths, seededRandom(3));
-        const e = new Float64Array(63);
         const ideal = staticLine(tr.inputs, scale, 1, line);
         let offset = 0;
         let gain = 0;
@@ -64,7 +63,7 @@ describe("staticErrors", () => {
         let dnl = 0;
         const draws = 3000;
         for (let d = 0; d < draws; d++) {
-          draw(e);
+          const e = draw(1);
           const moved = tr.inputs.map((x, i) => x + e[i]!);
           const got = staticLine(moved, scale, 1, line);
           offset += (got.offset - ideal.offset) ** 2 / draws;

@@ -1,5 +1,8 @@
 import { describe, expect, it } from "vitest";
-import { halfWidth95 } from "../../lib/measure/transitionsInterval.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
+
+const factors = kernels.coverageFactors();
+const halfWidth95 = (variance: number, uniform: number): number => kernels.halfWidth95(factors, variance, uniform);
 
 describe("halfWidth95", () => {
   it("is 1.96 σ for a normal error and 0.95 of the half-width for a uniform one", () => {

@@ -1,0 +1,314 @@
+import { tailDistances } from "./extremesShape";
+import { normalQuantile } from "./normal";
+
+/** What may come out on top of a noisy curve. */
+export class ExtremeCandidates {
+  /** 1: the maximum; −1: the minimum; 0: the largest magnitude. */
+  sign: i32 = 0;
+  /** Index of the largest value as measured. */
+  index: i32 = 0;
+  /** Variance of the values. */
+  spread: f64 = 0;
+  /** Indices of the values whose errors matter. */
+  places: Int32Array = new Int32Array(0);
+  /** These values as they would be without noise. */
+  values: Float64Array = new Float64Array(0);
+  /** The largest of them. */
+  top: f64 = 0;
+}
+
+function up(x: f64, sign: i32): f64 {
+  return sign === 0 ? abs<f64>(x) : sign * x;
+}
+
+/** Values of a curve drawn in to what they would be without noise, those that may come out on top: see extremeEstimator in lib/measure/extremes.ts. */
+export function extremeCandidates(values: Float64Array, ownVariance: f64, sign: i32): ExtremeCandidates {
+  const count = values.length;
+  let mean: f64 = 0;
+  for (let i = 0; i < count; i++) mean += values[i] / count;
+  let spread: f64 = 0;
+  for (let i = 0; i < count; i++) spread += ((values[i] - mean) * (values[i] - mean)) / count;
+  let index = 0;
+  for (let i = 1; i < count; i++) if (up(values[i], sign) > up(values[index], sign)) index = i;
+
+  const all = new Candidates(sign === 0 ? 2 * count : count);
+  for (let side = 1; side >= -1; side -= 2)
+    if (sign === 0 || sign === side) drawIn(values, side, mean, spread, ownVariance, all);
+  let top = -Infinity;
+  for (let c = 0; c < all.count; c++) top = max<f64>(top, up(all.values[c], sign));
+  // A candidate six of its own noise below the top will hardly ever come out on top.
+  const far = top - 6 * sqrt<f64>(ownVariance);
+  const near = new Candidates(all.count);
+  for (let c = 0; c < all.count; c++) if (up(all.values[c], sign) > far) near.add(all.places[c], all.values[c]);
+  return {
+    sign,
+    index,
+    spread,
+    places: near.places.slice(0, near.count),
+    values: near.values.slice(0, near.count),
+    top,
+  };
+}
+
+class Candidates {
+  places: Int32Array;
+  values: Float64Array;
+  count: i32 = 0;
+
+  constructor(most: i32) {
+    this.places = new Int32Array(most);
+    this.values = new Float64Array(most);
+  }
+
+  add(place: i32, value: f64): void {
+    this.places[this.count] = place;
+    this.values[this.count++] = value;
+  }
+}
+
+/** One tail's values as they would be without noise, from the farthest on. */
+function drawIn(values: Float64Array, side: i32, mean: f64, spread: f64, ownVariance: f64, drawn: Candidates): void {
+  const count = values.length;
+  const far = normalQuantile(1 - 0.025 / <f64>count) * sqrt<f64>(spread);
+  const distances = new Float64Array(count);
+  const places = new Int32Array(count);
+  let length = 0;
+  let within = 0;
+  let second: f64 = 0;
+  let fourth: f64 = 0;
+  for (let i = 0; i < count; i++) {
+    const x = side * (values[i] - mean);
+    if (!(x > 0)) continue;
+    distances[i] = x;
+    places[length++] = i;
+    if (x > far) continue;
+    within++;
+    second += x * x;
+    fourth += x * x * x * x;
+  }
+  if (length === 0) {
+    // All equal: the first value stands for all.
+    drawn.add(0, values[0]);
+    return;
+  }
+  const tail = byFalling(distances, places.slice(0, length));
+  const variance = within > 0 ? second / within : spread;
+  const true_ = max<f64>(variance - ownVariance, max<f64>(1e-3 * variance, 1e-300));
+  // Excess kurtosis of the true values: noise adds variance, but no excess.
+  const excess = within > 1 ? ((fourth * within) / (second * second) - 3) * (variance / true_) * (variance / true_) : 0;
+  const shares = new Float64Array(length);
+  for (let rank = 0; rank < length; rank++) shares[rank] = (rank + 0.5) / length;
+  const reached = tailDistances(true_, 3 + excess, shares, 0.25 / length);
+  for (let rank = 0; rank < length; rank++) {
+    const x = distances[tail[rank]];
+    drawn.add(tail[rank], mean + side * (x > far ? x : min<f64>(x, reached[rank])));
+  }
+}
+
+/** The places in the order of their values, largest first; equal ones stay in order. Merge sort. */
+function byFalling(values: Float64Array, places: Int32Array): Int32Array {
+  const count = places.length;
+  let from = places;
+  let to = new Int32Array(count);
+  for (let run = 1; run < count; run *= 2) {
+    for (let start = 0; start < count; start += 2 * run) {
+      const middle = min<i32>(count, start + run);
+      const end = min<i32>(count, start + 2 * run);
+      let a = start;
+      let b = middle;
+      for (let n = start; n < end; n++)
+        to[n] = b >= end || (a < middle && values[from[a]] >= values[from[b]]) ? from[a++] : from[b++];
+    }
+    const sorted = to;
+    to = from;
+    from = sorted;
+  }
+  return from;
+}
+
+/** By how much the largest of the candidates exceeds what it was without these errors. */
+function excessOf(candidates: ExtremeCandidates, errors: Float64Array, from: i32): f64 {
+  const places = candidates.places;
+  const values = candidates.values;
+  const sign = candidates.sign;
+  let drawn = -Infinity;
+  for (let c = 0; c < places.length; c++) {
+    const u = up(values[c] + errors[from + places[c]], sign);
+    if (u > drawn) drawn = u;
+  }
+  return drawn - candidates.top;
+}
+
+/**
+ * By how much each draw of the errors lifts the largest of the candidates.
+ * @param errors  the draws one after the other
+ * @param count   values of the curve
+ */
+export function extremeExcesses(candidates: ExtremeCandidates, errors: Float64Array, count: i32): Float64Array {
+  const excesses = new Float64Array(errors.length / count);
+  for (let d = 0; d < excesses.length; d++) excesses[d] = excessOf(candidates, errors, d * count);
+  return excesses;
+}
+
+/** See histogramExtremes in lib/measure/histogramExtremes.ts: the excesses of every draw. */
+export class HistogramExcesses {
+  dnlMax: Float64Array = new Float64Array(0);
+  dnlMin: Float64Array = new Float64Array(0);
+  inlMax: Float64Array = new Float64Array(0);
+  inlMin: Float64Array = new Float64Array(0);
+  total: Float64Array = new Float64Array(0);
+}
+
+/**
+ * What draws of the transitions' errors do to the extremes of DNL, INL and total unadjusted error.
+ * @param errors  the draws one after the other
+ * @param count   transitions
+ * @param gain    G of the line
+ */
+export function histogramExcesses(
+  errors: Float64Array,
+  count: i32,
+  endpoint: bool,
+  gain: f64,
+  dnlMax: ExtremeCandidates,
+  dnlMin: ExtremeCandidates,
+  inlMax: ExtremeCandidates,
+  inlMin: ExtremeCandidates,
+  total: ExtremeCandidates,
+): HistogramExcesses {
+  const draws = errors.length / count;
+  const last = count - 1;
+  const dnl = new Float64Array(last);
+  const inl = new Float64Array(count);
+  const found: HistogramExcesses = {
+    dnlMax: new Float64Array(draws),
+    dnlMin: new Float64Array(draws),
+    inlMax: new Float64Array(draws),
+    inlMin: new Float64Array(draws),
+    total: new Float64Array(draws),
+  };
+  for (let d = 0; d < draws; d++) {
+    const from = d * count;
+    for (let i = 0; i < last; i++) dnl[i] = gain * (errors[from + i + 1] - errors[from + i]);
+    // Intercept and slope per code of the errors' own line.
+    let intercept = errors[from];
+    let slope = (errors[from + last] - intercept) / last;
+    if (!endpoint) {
+      let sum: f64 = 0;
+      let moment: f64 = 0;
+      for (let i = 0; i <= last; i++) {
+        sum += errors[from + i];
+        moment += errors[from + i] * (i - <f64>last / 2);
+      }
+      slope = (12 * moment) / (<f64>last * (last + 1) * (last + 2));
+      intercept = sum / count - (slope * last) / 2;
+    }
+    for (let i = 0; i < count; i++) inl[i] = errors[from + i] - intercept - slope * i;
+    found.dnlMax[d] = excessOf(dnlMax, dnl, 0);
+    found.dnlMin[d] = excessOf(dnlMin, dnl, 0);
+    found.inlMax[d] = excessOf(inlMax, inl, 0);
+    found.inlMin[d] = excessOf(inlMin, inl, 0);
+    found.total[d] = excessOf(total, errors, from);
+  }
+  return found;
+}
+
+/**
+ * Draws of errors that are independent from value to value.
+ * @param standard  standard uncertainty of each value
+ * @param places    values whose errors matter, the others' stay 0
+ * @param normals   one for each place and draw
+ * @returns the draws one after the other
+ */
+export function independentErrors(
+  standard: Float64Array,
+  places: Int32Array,
+  draws: i32,
+  normals: Float64Array,
+): Float64Array {
+  const count = standard.length;
+  const errors = new Float64Array(draws * count);
+  for (let d = 0, n = 0; d < draws; d++)
+    for (let p = 0; p < places.length; p++) {
+      const i = places[p];
+      errors[d * count + i] = standard[i] * normals[n++];
+    }
+  return errors;
+}
+
+/** How many values reach above a level. */
+export function crowdAbove(values: Float64Array, sign: i32, level: f64): i32 {
+  let crowd = 0;
+  for (let i = 0; i < values.length; i++) if (up(values[i], sign) > level) crowd++;
+  return crowd;
+}
+
+/** A code this many of its noise above its neighbours may really stand apart; noise alone does that to the largest of some hundreds. */
+const APART: f64 = 2.5;
+/** One-sided 95 %: where the code really stands apart, the lower end is far away already. */
+const Z_ONE_SIDED: f64 = 1.645;
+/** Values of a window that tell its course well enough: with this many on each side, every second, third … of a wider one. */
+const COURSE_VALUES = 64;
+
+/**
+ * How far a code may reach that stands out of the course of its neighbours, of all that come near the top.
+ * @param courseOver  half-width of the window, in codes
+ * @param level       where the top begins
+ */
+export function highestApart(
+  values: Float64Array,
+  standard: Float64Array,
+  sign: i32,
+  courseOver: i32,
+  level: f64,
+): f64 {
+  let highest = -Infinity;
+  // Bytes or lines exchanged look like noise of thousands of codes: their windows would be sorted whole, one for each code.
+  const stride = (courseOver + COURSE_VALUES - 1) / COURSE_VALUES;
+  const window = new Float64Array((2 * courseOver) / stride + 1);
+  for (let i = 0; i < values.length; i++) {
+    const x = up(values[i], sign);
+    const reach = x + Z_ONE_SIDED * standard[i];
+    if (x < level || reach < highest) continue;
+    const first = max<i32>(0, i - courseOver);
+    const last = min<i32>(values.length - 1, i + courseOver);
+    let length = 0;
+    for (let j = first; j <= last; j += stride) {
+      const y = values[j];
+      let w = length++;
+      for (; w > 0 && window[w - 1] > y; w--) window[w] = window[w - 1];
+      window[w] = y;
+    }
+    if (x - up(window[length >> 1], sign) > APART * standard[i]) highest = reach;
+  }
+  return highest;
+}
+
+export class Bounds {
+  low: f64 = 0;
+  high: f64 = 0;
+}
+
+/**
+ * The simultaneous interval of an extreme. The lower end may come from any code: the one whose own lower bound is highest.
+ * @param z      of the lower ends, for all values at once
+ * @param skew   Cornish and Fisher's first term for a count's upper tail, in squares of the standard uncertainty
+ * @param floor  what the extreme is known to reach
+ */
+export function simultaneousBounds(
+  values: Float64Array,
+  standard: Float64Array,
+  sign: i32,
+  z: f64,
+  skew: f64,
+  floor: f64,
+): Bounds {
+  const bounds: Bounds = { low: floor, high: floor };
+  for (let i = 0; i < values.length; i++) {
+    const x = up(values[i], sign);
+    const s = standard[i];
+    bounds.low = max<f64>(bounds.low, x - z * s - skew * s * s);
+    bounds.high = max<f64>(bounds.high, x + 1.96 * s);
+  }
+  return bounds;
+}
