@@ -45,6 +45,9 @@ glue = before(
   "await WebAssembly.instantiate(module, adaptedImports)",
   "new WebAssembly.Instance(module, adaptedImports)",
 );
+// V8 calls its own functions from a kernel without leaving it, but only where they are imported as they are.
+glue = glue.replace(/"(Math\.\w+)"\((.*)\) \{\s*\/\/.*\s*return \1\(\2\);\s*\}/g, '"$1": $1');
+if (/return Math\./.test(glue)) throw new Error("AssemblyScript's glue has changed: functions of Math are wrapped");
 let types = outputs.get("kernels.d.ts");
 types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
 await write(
