@@ -1,4 +1,5 @@
 export { besideSine, sineValues } from "./alongSine";
+export { codeBounds, isPossible } from "./codeBounds";
 export {
   crowdAbove,
   extremeCandidates,
@@ -12,16 +13,19 @@ export { tailDistances } from "./extremesShape";
 export { foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
+export { lineSums } from "./linearFit";
 export { deviancePart, stirlingError } from "./logGamma";
 export { release } from "./memory";
 export { noiseCorrelation, overshoot } from "./noiseCorrelation";
 export { normalCdf, normalPdf, normalQuantile } from "./normal";
+export { phaseKeys, placeReadings, runsOfKeys, samplePhases } from "./phases";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
 export { drawFrom, normal, normals, randomState, seededState, uniform, uniforms } from "./random";
 export { addSineProducts } from "./sineAtFrequency";
 export { aboutMean, bestSine, quarterTurns } from "./sineStart";
 export { addSineSums } from "./sineSums";
 export { freedOfNoise, smearedWaveform } from "./smearedShare";
+export { gridOf, gridOfBuckets, merged, sortedPositions } from "./sortedPositions";
 export { addPairPower, windowedPair } from "./spectrum";
 export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
 export { symmetricSolve } from "./symmetricSolve";

@@ -1,8 +1,8 @@
-import type { Lsb } from "../bench/units.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
-import { bucketCount, gridOf, gridOfBuckets, merged, type PositionGrid, sortPositions } from "./transitionsGrid.ts";
+import { bucketCount, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
-import { type CodeBounds, codeBounds, isPossible } from "./transitionsOutliers.ts";
+import { type CodeBounds, codeBounds } from "./transitionsOutliers.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
 /**
@@ -24,88 +24,117 @@ export interface SweepHalf {
   readonly histogram: CodeHistogram;
 }
 
-export interface PhaseSweep {
+/** A periodic record by direction. */
+export interface CountedPhases {
   readonly both: SweepHalf;
   readonly rising: SweepHalf;
   readonly falling: SweepHalf;
-  readonly noise: SweepNoise;
   /** Readings left out because their codes cannot belong to their place on the sweep. */
   readonly leftOut: number;
   /** The record with those readings as −1, for fitting the phase again without them; null when there are none. */
   readonly masked: Int32Array | null;
 }
 
-/**
- * Sorts a periodic record by phase: per slope and for both together, where the readings lie on the sweep and how often each code came; and the
- * noise, from readings out of order. One pass; positions are kept exactly up to bucketCount readings, and counted in buckets beyond, so that memory stays bounded.
- */
+export interface PhaseSweep extends CountedPhases {
+  readonly noise: SweepNoise;
+}
+
+/** Sorts a periodic record by phase (countPhases), and tells the noise from readings out of order. */
 export function phaseSweep(
   codes: Int32Array,
   topCode: number,
   stretches: readonly PhaseStretch[],
   waveform: Waveform,
 ): PhaseSweep {
+  return {
+    ...countPhases(codes, topCode, stretches, waveform),
+    noise: noiseOfPhases(codes, topCode, stretches, waveform),
+  };
+}
+
+/** Readings that a kernel is given at a time. */
+const CHUNK = 1 << 18;
+/** Bounds that allow every code. */
+const UNBOUNDED: CodeBounds = { low: new Float64Array(0), high: new Float64Array(0) };
+
+/**
+ * Per slope and for both together, where the readings lie on the sweep and how often each code came. One pass; positions are kept exactly up to bucketCount
+ * readings, and counted in buckets beyond, so that memory stays bounded.
+ */
+export function countPhases(
+  codes: Int32Array,
+  topCode: number,
+  stretches: readonly PhaseStretch[],
+  waveform: Waveform,
+): CountedPhases {
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
   const buckets = bucketCount(topCode + 1);
   const exact = total <= buckets;
-  const bounds = boundsOf(codes, topCode, stretches, total, waveform);
+  const bounds = boundsOf(codes, topCode, stretches, total, waveform) ?? UNBOUNDED;
   let leftOut = 0;
   let masked: Int32Array | null = null;
-  // One plain loop over flat arrays, without a call a reading.
   const slot = topCode + 3;
   // Of the rising slope and then of the falling one: readings below the range, of each code, above the range.
   const counts = new Int32Array(2 * slot);
-  // Rising from the front, falling from the back.
-  const kept = new Float64Array(exact ? total : 0);
+  const rising = new Float64Array(exact ? total : 0);
+  const falling = new Float64Array(exact ? total : 0);
   let up = 0;
-  let down = total;
+  let down = 0;
   // Readings in each bucket, rising and then falling.
   const filled = new Int32Array(exact ? 0 : 2 * buckets);
   for (const { first, last, frequency, start } of stretches) {
-    for (let n = first; n <= last; n++) {
-      const x = frequency * n + start;
-      const turn = x - Math.floor(x);
-      const isRising = turn < 0.5;
-      const position = isRising ? 2 * turn : 2 - 2 * turn;
-      const code = codes[n]!;
-      if (bounds !== null && !isPossible(bounds, position, code)) {
-        leftOut++;
-        masked ??= codes.slice();
-        masked[n] = -1;
-        continue;
+    for (let from = first; from <= last; from += CHUNK) {
+      const chunk = codes.subarray(from, Math.min(last + 1, from + CHUNK));
+      const placed = kernels.placeReadings(chunk, from, frequency, start, topCode, bounds, exact ? 0 : buckets);
+      rising.set(placed.rising, up);
+      falling.set(placed.falling, down);
+      up += placed.rising.length;
+      down += placed.falling.length;
+      const places = placed.buckets;
+      for (let i = 0; i < places.length; i++) {
+        const place = places[i]!;
+        if (place >= 0) filled[place]!++;
       }
-      counts[(isRising ? 1 : slot + 1) + Math.max(-1, Math.min(topCode + 1, code))]!++;
-      if (exact) kept[isRising ? up++ : --down] = position;
-      else filled[(isRising ? 0 : buckets) + Math.min(buckets - 1, Math.floor(position * buckets))]!++;
+      for (let i = 0; i < counts.length; i++) counts[i]! += placed.counts[i]!;
+      leftOut += placed.leftOut.length;
+      for (const i of placed.leftOut) {
+        masked ??= codes.slice();
+        masked[from + i] = -1;
+      }
     }
   }
-  const rising = histogramOf(counts.subarray(0, slot));
-  const falling = histogramOf(counts.subarray(slot));
-  const both: CodeHistogram = {
-    counts: rising.counts.map((c, k) => c + falling.counts[k]!),
-    below: rising.below + falling.below,
-    above: rising.above + falling.above,
-    total: total - leftOut,
-  };
-  const noise = noiseOfPhases(codes, topCode, stretches, waveform);
-  let grids: Record<"both" | "rising" | "falling", PositionGrid>;
-  if (exact) {
-    const upward = sortPositions(kept.subarray(0, up));
-    const downward = sortPositions(kept.subarray(down));
-    grids = { both: gridOf(merged(upward, downward)), rising: gridOf(upward), falling: gridOf(downward) };
-  } else {
-    const upward = filled.subarray(0, buckets);
-    const downward = filled.subarray(buckets);
-    const together = upward.map((count, i) => count + downward[i]!);
-    grids = { both: gridOfBuckets(together), rising: gridOfBuckets(upward), falling: gridOfBuckets(downward) };
-  }
+  const grids = exact
+    ? sortedGrids(rising.subarray(0, up), falling.subarray(0, down))
+    : bucketGrids(filled.subarray(0, buckets), filled.subarray(buckets));
+  const half = (grid: PositionGrid, histogram: CodeHistogram): SweepHalf => ({ grid, histogram });
+  const upward = histogramOf(counts.subarray(0, slot));
+  const downward = histogramOf(counts.subarray(slot));
+  for (let i = 0; i < slot; i++) counts[i]! += counts[slot + i]!;
   return {
-    both: { grid: grids.both, histogram: both },
-    rising: { grid: grids.rising, histogram: rising },
-    falling: { grid: grids.falling, histogram: falling },
-    noise,
+    both: half(grids.both, histogramOf(counts.subarray(0, slot))),
+    rising: half(grids.rising, upward),
+    falling: half(grids.falling, downward),
     leftOut,
     masked,
+  };
+}
+
+function sortedGrids(rising: Float64Array, falling: Float64Array): Record<"both" | "rising" | "falling", PositionGrid> {
+  const upward = kernels.sortedPositions(rising);
+  const downward = kernels.sortedPositions(falling);
+  return {
+    both: kernels.gridOf(kernels.merged(upward, downward)),
+    rising: kernels.gridOf(upward),
+    falling: kernels.gridOf(downward),
+  };
+}
+
+function bucketGrids(rising: Int32Array, falling: Int32Array): Record<"both" | "rising" | "falling", PositionGrid> {
+  const none = new Int32Array(0);
+  return {
+    both: kernels.gridOfBuckets(rising, falling),
+    rising: kernels.gridOfBuckets(rising, none),
+    falling: kernels.gridOfBuckets(falling, none),
   };
 }
 
@@ -131,19 +160,14 @@ function boundsOf(
   waveform: Waveform,
 ): CodeBounds | null {
   const stride = Math.max(1, Math.floor(total / SAMPLED));
-  const positions: number[] = [];
-  const sampled: number[] = [];
+  const positions: Float64Array[] = [];
+  const sampled: Int32Array[] = [];
   for (const { first, last, frequency, start } of stretches) {
-    for (let i = first; i <= last; i += stride) {
-      // A stride in step with the tone would see few phases: a scrambled place within each stride does not.
-      const n = Math.min(last, i + ((Math.imul(i, 0x9e3779b1) >>> 8) % stride));
-      const x = frequency * n + start;
-      const turn = x - Math.floor(x);
-      positions.push(turn < 0.5 ? 2 * turn : 2 - 2 * turn);
-      sampled.push(codes[n]!);
-    }
+    const sample = kernels.samplePhases(first, last, stride, frequency, start);
+    positions.push(sample.positions);
+    sampled.push(sample.readings.map((n) => codes[n]!));
   }
-  return codeBounds(Float64Array.from(positions), Int32Array.from(sampled), topCode, waveform);
+  return codeBounds(joined(Float64Array, positions), joined(Int32Array, sampled), topCode, waveform);
 }
 
 /** Readings a code and slope that the noise is sought in, at most: more only cost time. */
@@ -191,65 +215,57 @@ function sortedRuns(
   const total = stretches.reduce((sum, s) => sum + s.last - s.first + 1, 0);
   const share = Math.min(1, MOST_SORTED / Math.min(most, total));
   // 53 bits: two for the direction, the code, four for ties, the rest for the position.
-  const codeUnit = 2 ** Math.ceil(Math.log2(topCode + 3));
-  const placeUnit = 2 ** 51 / codeUnit / TIES;
-  const keys: Float64Array[] = [];
+  const code = 2 ** Math.ceil(Math.log2(topCode + 3));
+  const units = { code, ties: TIES, place: 2 ** 51 / code / TIES };
+  const groups: WholeRun[] = [];
   let left = most;
+  // Each stretch and slope is a run of its own.
   for (const { first, last, frequency, start } of stretches) {
     const end = Math.min(last, first + left - 1);
     if (end < first) break;
     left -= end - first + 1;
-    const kept = new Float64Array(end - first + 1);
-    let count = 0;
-    for (let n = first; n <= end; n++) {
-      const x = frequency * n + start;
-      const turn = x - Math.floor(x);
-      const rising = turn < 0.5;
-      const position = rising ? 2 * turn : 2 - 2 * turn;
-      if (share < 1) {
-        const window = position * WINDOWS;
-        if (Math.abs(window - Math.floor(window) - 0.5) > share / 2) continue;
-      }
-      // Rails hide the noise, and codes beyond them are no readings of this converter.
-      const input = waveform.at(position);
-      if (input < 1 || input > topCode) continue;
-      // Direction and position sort; a scrambled bit pattern settles ties, which must not come sorted by code; the code rides in the low bits.
-      const coarse = Math.floor((position + (rising ? 0 : 2)) * placeUnit);
-      const tie = Math.imul(n, 0x9e3779b1) >>> 28;
-      kept[count++] = (coarse * TIES + tie) * codeUnit + Math.min(topCode + 1, Math.max(0, codes[n]! + 1));
+    const chunks: Float64Array[] = [];
+    for (let from = first; from <= end; from += CHUNK)
+      chunks.push(
+        kernels.phaseKeys(
+          codes.subarray(from, Math.min(end + 1, from + CHUNK)),
+          from,
+          frequency,
+          start,
+          topCode,
+          waveform,
+          WINDOWS,
+          share,
+          units,
+        ),
+      );
+    const {
+      inputs,
+      codes: run,
+      runs,
+    } = kernels.runsOfKeys(joined(Float64Array, chunks).sort(), waveform, WINDOWS, share, units);
+    for (let r = 0; r < runs.length; r += 3) {
+      const [from, clearFrom, clearTo] = runs.subarray(r, r + 3) as unknown as [number, number, number];
+      const to = runs[r + 3] ?? inputs.length;
+      if (to - from < 2) continue;
+      groups.push({
+        inputs: inputs.subarray(from, to),
+        codes: run.subarray(from, to),
+        rails: [1, topCode],
+        clear: [clearFrom - from, clearTo - from],
+      });
     }
-    keys.push(kept.subarray(0, count));
-  }
-  const groups: WholeRun[] = [];
-  // Each stretch and slope is a run of its own.
-  for (const key of keys) {
-    key.sort();
-    let inputs: Lsb[] = [];
-    let run: number[] = [];
-    let current = -1;
-    let clear: [number, number] = [0, 0];
-    const flush = (): void => {
-      if (inputs.length > 1)
-        groups.push({ inputs: Float64Array.from(inputs), codes: Int32Array.from(run), rails: [1, topCode], clear });
-      inputs = [];
-      run = [];
-      clear = [0, 0];
-    };
-    for (const packed of key) {
-      const place = Math.floor(packed / (codeUnit * TIES)) / placeUnit;
-      const group = share < 1 ? Math.floor(place * WINDOWS) : Math.floor(place / 2);
-      if (group !== current) flush();
-      current = group;
-      const position = place < 2 ? place : place - 2;
-      inputs.push(waveform.at(position));
-      // Along a sorted run they are one stretch.
-      if (Math.abs(position - 0.5) <= 0.5 - 1 / WINDOWS) {
-        if (clear[1] === 0) clear[0] = inputs.length - 1;
-        clear[1] = inputs.length;
-      }
-      run.push(packed % codeUnit);
-    }
-    flush();
   }
   return groups;
+}
+
+function joined<T extends Float64Array | Int32Array>(type: new (length: number) => T, parts: readonly T[]): T {
+  if (parts.length === 1) return parts[0]!;
+  const all = new type(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    all.set(part, at);
+    at += part.length;
+  }
+  return all;
 }

@@ -1,9 +1,6 @@
 import type { MatchedRecord } from "../match/matched.ts";
-import { codeHistogram } from "../signal/codeHistogram.ts";
-import { bucketCount, gridOf, gridOfBuckets, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
-import { codeBounds, isPossible } from "./transitionsOutliers.ts";
-import type { SweepHalf } from "./transitionsPhases.ts";
+import { countPhases } from "./transitionsPhases.ts";
 import type { NoSweep, Sweep } from "./transitionsSweep.ts";
 import { linearWaveform, type Waveform } from "./transitionsWaveform.ts";
 
@@ -29,6 +26,9 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     return {
       reason: `the readings do not follow the stated ramp from ${stimulus.from} V to ${stimulus.to} V: correlation with it ${follows.toFixed(2)}`,
     };
+  // Half a turn of a triangle.
+  const half = { first, last, frequency: 0.5 / steps, start: rises ? 0 : 0.5 };
+  const { both, leftOut } = countPhases(codes, scale.topCode, [half], waveform);
   return {
     kind: "ramp",
     waveform,
@@ -36,7 +36,8 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
     basis: `ramp histogram, first reading at ${stimulus.from} V, last at ${stimulus.to} V`,
     rising: null,
     falling: null,
-    ...countRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
+    both,
+    leftOut,
     noise: noiseOfRamp(codes, scale.topCode, first, last, positionOf, rises, waveform),
     course: { codes, first, last, inputAt: (n) => waveform.at(positionOf(n)) },
   };
@@ -44,8 +45,6 @@ export function rampSweep(record: MatchedRecord): Sweep | NoSweep {
 
 /** A ramp that only just crosses the range, from rail to rail, still has a correlation of 0.87 with its own readings. */
 const FOLLOWS = 0.8;
-/** Readings that the codes' course is taken from. */
-const SAMPLED = 8192;
 
 /** Correlation of codes with their index, from up to 65 536 of them; 0 when all are equal. */
 function correlation(codes: Int32Array, first: number, last: number): number {
@@ -63,42 +62,6 @@ function correlation(codes: Int32Array, first: number, last: number): number {
   }
   const xx = (count * (count * count - 1)) / 12;
   return yy > 0 ? xy / Math.sqrt(xx * yy) : 0;
-}
-
-function countRamp(
-  codes: Int32Array,
-  topCode: number,
-  first: number,
-  last: number,
-  positionOf: (n: number) => number,
-  rises: boolean,
-  waveform: Waveform,
-): { both: SweepHalf; leftOut: number } {
-  const count = last - first + 1;
-  const stride = Math.max(1, Math.floor(count / SAMPLED));
-  const sample = Int32Array.from({ length: Math.ceil(count / stride) }, (_, i) => first + i * stride);
-  const bounds = codeBounds(
-    Float64Array.from(sample, positionOf),
-    sample.map((n) => codes[n]!),
-    topCode,
-    waveform,
-  );
-  const buckets = bucketCount(topCode + 1);
-  const exact = count <= buckets;
-  const positions = new Float64Array(exact ? count : 0);
-  const filled = new Int32Array(exact ? 0 : buckets);
-  const kept = new Int32Array(count);
-  let used = 0;
-  for (let i = 0; i < count; i++) {
-    const n = rises ? first + i : last - i;
-    const position = positionOf(n);
-    if (bounds !== null && !isPossible(bounds, position, codes[n]!)) continue;
-    if (exact) positions[used] = position;
-    else filled[Math.min(buckets - 1, Math.floor(position * buckets))]!++;
-    kept[used++] = codes[n]!;
-  }
-  const grid: PositionGrid = exact ? gridOf(positions.subarray(0, used)) : gridOfBuckets(filled);
-  return { both: { grid, histogram: codeHistogram(kept.subarray(0, used), topCode) }, leftOut: count - used };
 }
 
 const WINDOWS = 32;

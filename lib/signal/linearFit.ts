@@ -1,3 +1,5 @@
+import { kernels } from "../kernels/kernels.generated.js";
+
 /** A straight line y = intercept + slope·x fitted by least squares, with what the residual says about its uncertainty. */
 export interface LineFit {
   readonly slope: number;
@@ -27,40 +29,8 @@ export function fitLine(x: ArrayLike<number>, y: ArrayLike<number>): LineFit {
   const n = x.length;
   if (n !== y.length) throw new RangeError(`fitLine: x and y must be equally long; got ${n} and ${y.length}`);
   if (n < 2) throw new RangeError(`fitLine: requires at least 2 points; got ${n}`);
-  let sumX = 0;
-  let sumY = 0;
-  for (let i = 0; i < n; i++) {
-    sumX += x[i]!;
-    sumY += y[i]!;
-  }
-  let meanX = sumX / n;
-  let meanY = sumY / n;
-  // A second round takes off what rounding left in the means.
-  let leftX = 0;
-  let leftY = 0;
-  for (let i = 0; i < n; i++) {
-    leftX += x[i]! - meanX;
-    leftY += y[i]! - meanY;
-  }
-  meanX += leftX / n;
-  meanY += leftY / n;
-  let sxx = 0;
-  let sxy = 0;
-  let syy = 0;
-  for (let i = 0; i < n; i++) {
-    const dx = x[i]! - meanX;
-    const dy = y[i]! - meanY;
-    sxx += dx * dx;
-    sxy += dx * dy;
-    syy += dy * dy;
-  }
+  const { meanX, meanY, sxx, syy, slope, rss } = kernels.lineSums(new Float64Array(x), new Float64Array(y));
   if (!(sxx > 0)) throw new RangeError(`fitLine: x must not all be equal; got ${n} points at ${x[0]}`);
-  const slope = sxy / sxx;
-  let rss = 0;
-  for (let i = 0; i < n; i++) {
-    const r = y[i]! - meanY - slope * (x[i]! - meanX);
-    rss += r * r;
-  }
   const variance = n > 2 ? rss / (n - 2) : null;
   return {
     slope,

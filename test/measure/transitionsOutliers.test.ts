@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { codeBounds, isPossible } from "../../lib/measure/transitionsOutliers.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
+import { codeBounds } from "../../lib/measure/transitionsOutliers.ts";
 import { linearWaveform, sineWaveform } from "../../lib/measure/transitionsWaveform.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
 
@@ -21,19 +22,19 @@ describe("codeBounds", () => {
     const bounds = codeBounds(positions, codes, 1023, wave)!;
     let refused = 0;
     positions.forEach((p, i) => {
-      if (!isPossible(bounds, p, codes[i]!)) refused++;
+      if (!kernels.isPossible(bounds, p, codes[i]!)) refused++;
     });
     expect(refused).toBe(8);
     // Ten standard deviations, each 2 LSB.
-    expect(isPossible(bounds, 0.5, 517 + 15)).toBe(true);
-    expect(isPossible(bounds, 0.5, 517 + 40)).toBe(false);
+    expect(kernels.isPossible(bounds, 0.5, 517 + 15)).toBe(true);
+    expect(kernels.isPossible(bounds, 0.5, 517 + 40)).toBe(false);
   });
   it("codes beyond a rail pass where the rail is expected", () => {
     const { positions, codes } = sample(1, 0);
     const bounds = codeBounds(positions, codes, 1023, wave)!;
-    expect(isPossible(bounds, 1, 1100)).toBe(true);
-    expect(isPossible(bounds, 0, -40)).toBe(true);
-    expect(isPossible(bounds, 0.5, 1100)).toBe(false);
+    expect(kernels.isPossible(bounds, 1, 1100)).toBe(true);
+    expect(kernels.isPossible(bounds, 0, -40)).toBe(true);
+    expect(kernels.isPossible(bounds, 0.5, 1100)).toBe(false);
   });
   it("say nothing when codes do not follow the sweep, or are too few", () => {
     const random = seededRandom(9);
@@ -41,7 +42,7 @@ describe("codeBounds", () => {
     const scattered = Int32Array.from(positions, () => Math.floor(1024 * random.uniform()));
     // Scattered codes have a scatter so wide that nothing is refused.
     const bounds = codeBounds(positions, scattered, 1023, wave);
-    if (bounds !== null) expect(isPossible(bounds, 0.5, 0)).toBe(true);
+    if (bounds !== null) expect(kernels.isPossible(bounds, 0.5, 0)).toBe(true);
     expect(codeBounds(positions.slice(0, 20), scattered.slice(0, 20), 1023, wave)).toBeNull();
     expect(codeBounds(positions, new Int32Array(2000).fill(500), 1023, sineWaveform(512, 600))).toBeNull();
   });
