@@ -6,9 +6,9 @@ export class PlacedReadings {
   /** Positions of those on the rising slope, in order of time; empty where they were put in buckets. */
   rising: Float64Array = new Float64Array(0);
   falling: Float64Array = new Float64Array(0);
-  /** Bucket of each reading, those of the falling slope after those of the rising one; −1 where left out. Empty where positions are kept. */
-  buckets: Int32Array = new Int32Array(0);
-  /** Of the rising slope and then of the falling one: readings below the range, of each code, above the range. */
+  /** Readings of each bucket, this chunk's added: those of the rising slope, then of the falling one. Empty where positions are kept. */
+  filled: Int32Array = new Int32Array(0);
+  /** Of the rising slope and then of the falling one: readings below the range, of each code, above the range; this chunk's added. */
   counts: Int32Array = new Int32Array(0);
   /** Readings, counted from the chunk's first, whose codes cannot belong to their place. */
   leftOut: Int32Array = new Int32Array(0);
@@ -17,7 +17,7 @@ export class PlacedReadings {
 /**
  * Sorts a chunk of readings by direction and place.
  * @param first  number of the chunk's first reading in the record
- * @param buckets  equal parts of each slope that readings are counted in; 0: their positions are kept
+ * @param filled, counts  as the chunk before left them; filled is empty where positions are to be kept
  */
 export function placeReadings(
   codes: Int32Array,
@@ -26,15 +26,15 @@ export function placeReadings(
   start: f64,
   topCode: i32,
   bounds: CodeBounds,
-  buckets: i32,
+  filled: Int32Array,
+  counts: Int32Array,
 ): PlacedReadings {
   const count = codes.length;
   const slot = topCode + 3;
-  const counts = new Int32Array(2 * slot);
+  const buckets = filled.length / 2;
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
-  const places = new Int32Array(count - kept);
   const leftOut = new Int32Array(count);
   let up = 0;
   let down = 0;
@@ -47,18 +47,17 @@ export function placeReadings(
     const code = codes[i];
     if (!isPossible(bounds, position, code)) {
       leftOut[out++] = i;
-      if (buckets > 0) places[i] = -1;
       continue;
     }
     counts[(isRising ? 1 : slot + 1) + max(-1, min(topCode + 1, code))]++;
-    if (buckets > 0) places[i] = (isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets));
+    if (buckets > 0) filled[(isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets))]++;
     else if (isRising) rising[up++] = position;
     else falling[down++] = position;
   }
   return {
     rising: rising.slice(0, up),
     falling: falling.slice(0, down),
-    buckets: places,
+    filled,
     counts,
     leftOut: leftOut.slice(0, out),
   };

@@ -75,27 +75,25 @@ export function countPhases(
   let masked: Int32Array | null = null;
   const slot = topCode + 3;
   // Of the rising slope and then of the falling one: readings below the range, of each code, above the range.
-  const counts = new Int32Array(2 * slot);
+  let counts: Int32Array = new Int32Array(2 * slot);
   const rising = new Float64Array(exact ? total : 0);
   const falling = new Float64Array(exact ? total : 0);
   let up = 0;
   let down = 0;
   // Readings in each bucket, rising and then falling.
-  const filled = new Int32Array(exact ? 0 : 2 * buckets);
+  let filled: Int32Array = new Int32Array(exact ? 0 : 2 * buckets);
+  // The counts go from chunk to chunk.
+  const size = Math.max(CHUNK, filled.length);
   for (const { first, last, frequency, start } of stretches) {
-    for (let from = first; from <= last; from += CHUNK) {
-      const chunk = codes.subarray(from, Math.min(last + 1, from + CHUNK));
-      const placed = kernels.placeReadings(chunk, from, frequency, start, topCode, bounds, exact ? 0 : buckets);
+    for (let from = first; from <= last; from += size) {
+      const chunk = codes.subarray(from, Math.min(last + 1, from + size));
+      const placed = kernels.placeReadings(chunk, from, frequency, start, topCode, bounds, filled, counts);
+      filled = placed.filled;
+      counts = placed.counts;
       rising.set(placed.rising, up);
       falling.set(placed.falling, down);
       up += placed.rising.length;
       down += placed.falling.length;
-      const places = placed.buckets;
-      for (let i = 0; i < places.length; i++) {
-        const place = places[i]!;
-        if (place >= 0) filled[place]!++;
-      }
-      for (let i = 0; i < counts.length; i++) counts[i]! += placed.counts[i]!;
       leftOut += placed.leftOut.length;
       for (const i of placed.leftOut) {
         masked ??= codes.slice();
