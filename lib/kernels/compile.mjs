@@ -4,7 +4,6 @@ import { rename, writeFile } from "node:fs/promises";
 import { dirname } from "node:path";
 import { fileURLToPath } from "node:url";
 import asc from "assemblyscript/asc";
-import binaryen from "assemblyscript/binaryen";
 
 const folder = dirname(fileURLToPath(import.meta.url));
 const outputs = new Map();
@@ -34,18 +33,6 @@ const { error, stderr } = await asc.main(
 );
 if (error) throw new Error(`the kernels do not compile\n${stderr}`);
 
-// An element of an array is read by a call that checks the index. Put in place of the call it takes a tenth of the time; V8 compiles only what runs, so that size costs nothing.
-binaryen.setOptimizeLevel(3);
-binaryen.setShrinkLevel(0);
-binaryen.setAlwaysInlineMaxSize(100);
-binaryen.setFlexibleInlineMaxSize(150);
-const module = binaryen.readBinary(outputs.get("kernels.wasm"));
-// What Node 20 knows.
-const { MutableGlobals, SignExt, NontrappingFPToInt, BulkMemory, BulkMemoryOpt } = binaryen.Features;
-module.setFeatures(MutableGlobals | SignExt | NontrappingFPToInt | BulkMemory | BulkMemoryOpt);
-module.optimize();
-const wasm = module.emitBinary();
-
 const before = (text, from, to) => {
   if (!text.includes(from)) throw new Error(`AssemblyScript's glue has changed: no "${from}" in it`);
   return text.replace(from, to);
@@ -66,7 +53,7 @@ types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
 await write(
   "kernels.generated.js",
   `${glue}
-const bytes = Uint8Array.from(atob("${Buffer.from(wasm).toString("base64")}"), (c) => c.charCodeAt(0));
+const bytes = Uint8Array.from(atob("${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}"), (c) => c.charCodeAt(0));
 const adapted = instantiate(new WebAssembly.Module(bytes));
 // What a kernel returns is copied out before its memory is free for the next call; those of numbers alone (the prototype's) need none.
 const freed = (kernel) => (...args) => {
