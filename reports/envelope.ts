@@ -1,4 +1,4 @@
-import { alongSine } from "../lib/signal/alongSine.ts";
+import { kernels } from "../lib/kernels/kernels.generated.js";
 import type { SineFit } from "../lib/signal/sineFit.ts";
 
 /** Smallest and largest value of consecutive blocks of readings: what a plot of a long record needs. */
@@ -10,28 +10,25 @@ export interface Envelope {
 }
 
 /**
+ * Readings that a kernel is handed at a time. A record may be longer than its memory, and V8 takes up a kernel's optimised code only at its next call: more at a time
+ * were twice as slow.
+ */
+const PIECE = 1 << 14;
+/** The kernels set a sine's pointer anew after so many readings; pieces are multiples of it, but for whole blocks of readings. */
+const RESET = 1024;
+
+/**
  * Reduces a record to at most `columns` blocks in one pass over its codes; no peak is lost.
  * @example envelope(Int32Array.of(1, 5, 2, 8), 2) // each 2, low [1, 2], high [5, 8]
  */
-export function envelope(codes: ArrayLike<number>, columns: number): Envelope {
-  const n = codes.length;
-  const each = Math.max(1, Math.ceil(n / columns));
-  const count = Math.ceil(n / each);
-  const low = new Float64Array(count);
-  const high = new Float64Array(count);
-  for (let b = 0; b < count; b++) {
-    const end = Math.min(n, (b + 1) * each);
-    let lo = codes[b * each] as number;
-    let hi = lo;
-    for (let i = b * each + 1; i < end; i++) {
-      const y = codes[i] as number;
-      if (y < lo) lo = y;
-      else if (y > hi) hi = y;
-    }
-    low[b] = lo;
-    high[b] = hi;
-  }
-  return { each, low, high };
+export function envelope(codes: Int32Array, columns: number): Envelope {
+  return inPieces(codes, columns, (piece, each) => kernels.blockEnvelope(piece, each));
+}
+
+/** The smallest and the largest code of a record. */
+export function extent(codes: Int32Array): readonly [low: number, high: number] {
+  const { low, high } = envelope(codes, 1000);
+  return [Math.min(...low), Math.max(...high)];
 }
 
 /** Which readings of a record stand for the sine: a sound stretch of it, and no code at or beyond the rails. */
@@ -43,78 +40,65 @@ export interface SinePart {
 }
 
 /** The same of what is left after a fitted sine is taken away; NaN where a block holds no reading of the part. */
-export function residualEnvelope(codes: ArrayLike<number>, fit: SineFit, part: SinePart, columns: number): Envelope {
-  const n = part.last - part.first + 1;
-  const each = Math.max(1, Math.ceil(n / columns));
-  const count = Math.max(0, Math.ceil(n / each));
-  const low = new Float64Array(count).fill(Number.NaN);
-  const high = new Float64Array(count).fill(Number.NaN);
-  const sine = alongSine(fit);
-  for (let b = 0; b < count; b++) {
-    const start = part.first + b * each;
-    const end = Math.min(part.last + 1, start + each);
-    let lo = Number.POSITIVE_INFINITY;
-    let hi = Number.NEGATIVE_INFINITY;
-    for (let i = start; i < end; i++) {
-      const code = codes[i] as number;
-      if (code <= part.bottom || code >= part.top) continue;
-      const r = code - sine(i);
-      if (r < lo) lo = r;
-      if (r > hi) hi = r;
-    }
-    if (hi >= lo) {
-      low[b] = lo;
-      high[b] = hi;
-    }
+export function residualEnvelope(codes: Int32Array, fit: SineFit, part: SinePart, columns: number): Envelope {
+  const { first, last, bottom, top } = part;
+  return inPieces(codes.subarray(first, last + 1), columns, (piece, each, from) =>
+    kernels.blockEnvelopeBesideSine(piece, each, fit, first + from, from % RESET, bottom, top),
+  );
+}
+
+function inPieces(
+  codes: Int32Array,
+  columns: number,
+  reduce: (piece: Int32Array, each: number, from: number) => { low: Float64Array; high: Float64Array },
+): Envelope {
+  const each = Math.max(1, Math.ceil(codes.length / columns));
+  const count = Math.ceil(codes.length / each);
+  const low = new Float64Array(count);
+  const high = new Float64Array(count);
+  const blocks = Math.max(1, Math.floor(PIECE / each));
+  for (let b = 0; b < count; b += blocks) {
+    const piece = reduce(codes.subarray(b * each, (b + blocks) * each), each, b * each);
+    low.set(piece.low, b);
+    high.set(piece.high, b);
   }
   return { each, low, high };
 }
 
 /** Readings laid over one period of their sine: smallest and largest code of each slice of the period; NaN where no reading fell. */
 export function foldedEnvelope(
-  codes: ArrayLike<number>,
+  codes: Int32Array,
   fit: SineFit,
   columns: number,
 ): { low: Float64Array; high: Float64Array } {
-  const low = new Float64Array(columns).fill(Number.NaN);
-  const high = new Float64Array(columns).fill(Number.NaN);
-  const start = fit.phase / (2 * Math.PI);
-  for (let i = 0; i < codes.length; i++) {
-    const turn = start + i * fit.cyclesPerReading;
-    const at = Math.min(columns - 1, Math.floor((turn - Math.floor(turn)) * columns));
-    const y = codes[i] as number;
-    if (!(low[at]! <= y)) low[at] = y;
-    if (!(high[at]! >= y)) high[at] = y;
-  }
-  return { low, high };
+  return folded(codes, columns, (before, piece, from) => kernels.overPeriod(before, piece, fit, from));
 }
 
 /** What is left after the fitted sine, laid over one period: smallest, largest and mean of each slice; NaN where no reading of the part fell. */
 export function foldedResidual(
-  codes: ArrayLike<number>,
+  codes: Int32Array,
   fit: SineFit,
   part: SinePart,
   columns: number,
 ): { low: Float64Array; high: Float64Array; mean: Float64Array } {
-  const low = new Float64Array(columns).fill(Number.NaN);
-  const high = new Float64Array(columns).fill(Number.NaN);
-  const sum = new Float64Array(columns);
-  const count = new Float64Array(columns);
-  const sine = alongSine(fit);
-  const start = fit.phase / (2 * Math.PI);
-  for (let i = part.first; i <= part.last; i++) {
-    const code = codes[i] as number;
-    if (code <= part.bottom || code >= part.top) continue;
-    const turn = start + i * fit.cyclesPerReading;
-    const phase = turn - Math.floor(turn);
-    const at = Math.min(columns - 1, Math.floor(phase * columns));
-    const r = code - sine(i);
-    if (!(low[at]! <= r)) low[at] = r;
-    if (!(high[at]! >= r)) high[at] = r;
-    sum[at]! += r;
-    count[at]! += 1;
-  }
-  return { low, high, mean: sum.map((s, i) => (count[i]! > 0 ? s / count[i]! : Number.NaN)) };
+  const { first, last, bottom, top } = part;
+  const { low, high, sum, count } = folded(codes.subarray(first, last + 1), columns, (before, piece, from) =>
+    kernels.overPeriodBesideSine(before, piece, fit, first + from, bottom, top),
+  );
+  return { low, high, mean: sum.map((s, i) => s / count[i]!) };
+}
+
+type Folded = ReturnType<typeof kernels.overPeriod>;
+
+function folded(
+  codes: Int32Array,
+  columns: number,
+  lay: (before: Folded, piece: Int32Array, from: number) => Folded,
+): Folded {
+  const none = (): Float64Array => new Float64Array(columns).fill(Number.NaN);
+  let slices: Folded = { low: none(), high: none(), sum: new Float64Array(columns), count: new Float64Array(columns) };
+  for (let from = 0; from < codes.length; from += PIECE) slices = lay(slices, codes.subarray(from, from + PIECE), from);
+  return slices;
 }
 
 /**
@@ -122,21 +106,10 @@ export function foldedResidual(
  * @param edges  ascending indices; column i spans edges[i] … edges[i+1] − 1
  */
 export function columnEnvelope(
-  values: ArrayLike<number>,
+  values: Float64Array,
   edges: readonly number[],
 ): { low: Float64Array; high: Float64Array } {
-  const count = edges.length - 1;
-  const low = new Float64Array(count).fill(Number.NaN);
-  const high = new Float64Array(count).fill(Number.NaN);
-  for (let c = 0; c < count; c++) {
-    for (let i = edges[c]!; i < edges[c + 1]!; i++) {
-      const v = values[i] as number;
-      if (!Number.isFinite(v)) continue;
-      if (!(low[c]! <= v)) low[c] = v;
-      if (!(high[c]! >= v)) high[c] = v;
-    }
-  }
-  return { low, high };
+  return kernels.columnEnvelope(values, Int32Array.from(edges));
 }
 
 /** Edges of at most `columns` equal columns over 0 … n − 1. */

@@ -4,6 +4,13 @@ export { averages, valueAverages } from "./averages";
 export { codeBounds, isPossible } from "./codeBounds";
 export { bestCompression } from "./compressedSine";
 export {
+  blockEnvelope,
+  blockEnvelopeBesideSine,
+  columnEnvelope,
+  overPeriod,
+  overPeriodBesideSine,
+} from "./envelopes";
+export {
   crowdAbove,
   extremeCandidates,
   extremeExcesses,

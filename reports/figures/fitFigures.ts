@@ -1,7 +1,7 @@
 import type { Stretch } from "../../lib/capture/record.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import type { SineFit } from "../../lib/signal/sineFit.ts";
-import { envelope, foldedEnvelope, foldedResidual, residualEnvelope, type SinePart } from "../envelope.ts";
+import { extent, foldedEnvelope, foldedResidual, residualEnvelope, type SinePart } from "../envelope.ts";
 import type { FigureEntry } from "../figure.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain } from "../number.ts";
@@ -26,12 +26,12 @@ export function fitFigures(capture: CaptureScore, index: number): FigureEntry[] 
   if (fit === null || codes.length === 0) return [];
   const whole: Stretch = [0, codes.length - 1];
   const [first, last] = clean.reduce<Stretch>((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? whole);
-  const ends = envelope(codes, 1);
+  const [lowest, highest] = extent(codes);
   const fitted: Fitted = {
     fit,
     part: { first, last, bottom: 0, top: scale.topCode },
     broken: first > 0 || last < codes.length - 1,
-    railed: ends.low[0]! <= 0 || ends.high[0]! >= scale.topCode,
+    railed: lowest <= 0 || highest >= scale.topCode,
   };
   return [
     periodsFigure(capture, fitted, index),

@@ -1,6 +1,6 @@
 import { voltageOfCode } from "../../lib/bench/scale.ts";
 import type { CaptureScore, SessionScore } from "../../lib/session.ts";
-import { envelope } from "../envelope.ts";
+import { extent } from "../envelope.ts";
 import { renderFigureRow } from "../figure.ts";
 import { fitFigures } from "../figures/fitFigures.ts";
 import { findingList, isQuestioned } from "../findingList.ts";
@@ -145,8 +145,7 @@ function statedAndFound(capture: CaptureScore): HtmlValue[][] {
 function endsRow({ spec, record }: CaptureScore, from: number, to: number, name: string): HtmlValue[][] {
   const { codes, scale } = record;
   if (codes.length === 0) return [];
-  const { low, high } = envelope(codes, 1);
-  const ends = name === "from … to" ? [codes[0]!, codes[codes.length - 1]!] : [low[0]!, high[0]!];
+  const ends = name === "from … to" ? [codes[0]!, codes[codes.length - 1]!] : extent(codes);
   const text = (a: number, b: number): string => `${quantity(a, "V", 5)} … ${quantity(b, "V", 5)}`;
   const railed = ends.some((y) => y! <= 0 || y! >= scale.topCode);
   return [

@@ -100,7 +100,7 @@ describe("foldedEnvelope and foldedResidual", () => {
 
 describe("columnEnvelope", () => {
   it("keeps an untested stretch a gap", () => {
-    const { low, high } = columnEnvelope([1, 3, Number.NaN, Number.NaN, 2, Number.NaN], evenEdges(6, 3));
+    const { low, high } = columnEnvelope(Float64Array.of(1, 3, Number.NaN, Number.NaN, 2, Number.NaN), evenEdges(6, 3));
     expect([...low]).toEqual([1, Number.NaN, 2]);
     expect([...high]).toEqual([3, Number.NaN, 2]);
   });
