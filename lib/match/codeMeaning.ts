@@ -29,6 +29,8 @@ const ENOUGH_CODES = 24;
 /** And different levels of a staircase: a line through three of them is as easily met with two bits exchanged. */
 const ENOUGH_LEVELS = 5;
 
+const AS_IS: Pick<Rereading, "apply"> = { apply: (y) => y };
+
 /**
  * Words put together wrongly although every code is in range: the sign bit turned over, bytes exchanged, two lines exchanged, a bit that never changes.
  * Each rereading is judged by how much of the record the stimulus leaves unexplained. A true reading of the words by a monotone converter
@@ -40,7 +42,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
   if (seen.min < 0 || seen.max > record.scale.topCode || seen.readings < 32 || seen.distinct < 2) return [];
   const judge = unexplainedBy(record, seen, fit);
   if (judge === null) return [];
-  const now = judge((y) => y, false);
+  const now = judge([AS_IS], false)[0]!;
   if (!(now > 0)) return [];
   const stepped = record.stimulus?.kind === "steps";
   const exchanged = exchangedOnLevels(record);
@@ -53,7 +55,7 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
       ),
     ];
   // Levels that lie as near to the line as a converter in order puts them leave nothing to explain.
-  if (stepped && now * spreadOf(record, fit, (y) => y) < STRAIGHT ** 2) return [];
+  if (stepped && now * spreadOf(record, fit, AS_IS) < STRAIGHT ** 2) return [];
   const enough = stepped
     ? FEW_LEVELS
     : record.stimulus?.kind === "steady"
@@ -63,23 +65,24 @@ export function codeMeaning(record: CaptureRecord, seen: Survey, fit: SineFit | 
         : 0.5;
   const levels = stepped ? stepLevels(record) : null;
   const isFew = isOfFewPhases(fit, seen);
-  let best: { reading: Rereading; left: number } | null = null;
-  for (const reading of rereadings(bits, record.spec.converter.coding === "twos-complement")) {
+  const asked = rereadings(bits, record.spec.converter.coding === "twos-complement").filter((reading) => {
+    const isExchange = reading.id === "stuck-bit";
     // A level visits too few codes to tell one line of the bus from another.
-    if (
-      record.stimulus?.kind === "steady" &&
-      (reading.id === "stuck-bit" || (reading.id === "sign-mismatch" && now < SPLIT_LEVEL))
-    )
-      continue;
-    if (reading.id === "stuck-bit" && levels !== null && !movesLevels(levels, reading)) continue;
-    if (reading.id === "stuck-bit" && isFew) continue;
-    if (reading.id === "stuck-bit" && (levels?.length ?? seen.distinct) < (stepped ? ENOUGH_LEVELS : ENOUGH_CODES))
-      continue;
-    const left = judge(reading.apply, reading.id !== "stuck-bit" && now > ALL_BUT_NOISE);
+    if (record.stimulus?.kind === "steady")
+      return !isExchange && (reading.id !== "sign-mismatch" || now >= SPLIT_LEVEL);
+    if (!isExchange) return true;
+    if (isFew || (levels !== null && !movesLevels(levels, reading))) return false;
+    return (levels?.length ?? seen.distinct) >= (stepped ? ENOUGH_LEVELS : ENOUGH_CODES);
+  });
+  const far = asked.filter((reading) => reading.id !== "stuck-bit");
+  const exchanges = asked.slice(far.length);
+  const lefts = [...judge(far, now > ALL_BUT_NOISE), ...judge(exchanges, false)];
+  let best: { reading: Rereading; left: number } | null = null;
+  for (const [i, reading] of asked.entries()) {
+    const left = lefts[i]!;
     if (!(left < enough * now) || (best !== null && left >= best.left)) continue;
     // What is left must be what a converter in order leaves, or next to nothing of what was: a clipped or broken record is no better read otherwise.
-    if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, fit, reading.apply) < IN_ORDER ** 2)
-      best = { reading, left };
+    if (left < NEXT_TO_NOTHING * now || left * spreadOf(record, fit, reading) < IN_ORDER ** 2) best = { reading, left };
   }
   if (best === null) return stuckTopBit(record, seen, fit, now);
   const { reading, left } = best;
@@ -112,7 +115,7 @@ function movesLevels(levels: readonly StepLevel[], { apply }: Rereading): boolea
 }
 
 /** Variance of the codes after a rereading. */
-function spreadOf(record: CaptureRecord, fit: SineFit | null, apply: (code: number) => number): number {
+function spreadOf(record: CaptureRecord, fit: SineFit | null, { apply }: Pick<Rereading, "apply">): number {
   const { codes } = record;
   const count = Math.min(codes.length, LOOKED_AT);
   const stride = lookedStride(record, fit);

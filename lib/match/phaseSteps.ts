@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
 import type { SineFit } from "../signal/sineFit.ts";
@@ -31,63 +32,46 @@ export function phaseSteps(blocks: PhaseBlocks, fit: SineFit, codes: Int32Array)
   // The reference may run off a little; the median advance over more and more blocks is the true one. Jumps at every turn of a buffer would pass for a slope: over
   // more blocks than lie between two of them each advance holds one. What one block's advances do not bear out is none.
   let slope = 0;
-  const level = Float64Array.from(phase);
-  const advances = new Float64Array(count - 1);
+  let level = phase;
   let known = Number.POSITIVE_INFINITY;
   for (const reach of new Set([1, Math.max(1, Math.floor(count / 32)), Math.max(1, Math.floor(count / 16))])) {
-    const over: number[] = [];
-    for (let b = reach; b < count; b++) over.push(wrap(level[b]! - level[b - reach]!) / reach);
+    const over = kernels.advances(level, reach);
     const more = median(over);
     if (Math.abs(more) > 6 * known) break;
     slope += more;
-    for (let b = 0; b < count; b++) level[b] = wrap(phase[b]! - slope * b);
+    level = kernels.withoutSlope(phase, slope);
     // Standard error of a median, 1.25·σ/√count, and half as much again for what harmonics do to a block.
     if (reach === 1) known = (1.9 * quarterDeviation(over.map((x) => x - more))) / Math.sqrt(count) + 1e-6;
   }
-  for (let b = 1; b < count; b++) advances[b - 1] = wrap(level[b]! - level[b - 1]!);
   const typicalResidual = median(blocks.residual);
   const white = (Math.SQRT2 * Math.max(typicalResidual, 0.2)) / (fit.amplitude * Math.sqrt(length));
-  const one = Math.max(white, quarterDeviation(advances) / Math.SQRT2);
+  const one = Math.max(white, quarterDeviation(kernels.advances(level, 1)) / Math.SQRT2);
 
   const windows: number[] = [];
   for (let w = 1; w <= count / 4 && w <= 256; w *= 2) windows.push(w);
   const threshold = -normalQuantile(FALSE_ALARM / (2 * count * windows.length));
-  const scales = windows.map((w) => {
-    const seen: number[] = [];
-    for (let b = w; b + w < count; b += Math.max(1, Math.floor(count / 512))) seen.push(jump(level, b, w, -1, count));
-    return Math.max(one * Math.sqrt(2 / w), quarterDeviation(seen));
-  });
+  const stride = Math.max(1, Math.floor(count / 512));
+  const scales = Float64Array.from(windows, (w) =>
+    Math.max(one * Math.sqrt(2 / w), quarterDeviation(kernels.jumpsOver(level, w, stride))),
+  );
 
   const found: { b: number; span?: number; step: number; standard: number }[] = [];
   const search = (first: number, last: number): void => {
     if (last - first < 2 || found.length >= MOST_STEPS) return;
-    let best = { b: -1, w: 1, z: threshold, standard: 1 };
-    for (let i = 0; i < windows.length; i++) {
-      const w = windows[i]!;
-      for (let b = first; b <= last; b++) {
-        // The block that holds the jump belongs to neither side; at the ends one block a side must do.
-        if (b - Math.max(first, b - w) < 1 || Math.min(last, b + w) - b < 1) continue;
-        const step = jump(level, b, w, first - 1, last + 1);
-        const have = Math.min(w, b - first, last - b);
-        const standard = Math.max(scales[i]!, one * Math.sqrt(2 / have));
-        const z = Math.abs(step) / standard;
-        if (z > best.z * 1.0001) best = { b, w, z, standard };
-      }
-    }
-    if (best.b < 0) return;
+    const best = kernels.clearestJump(level, Int32Array.from(windows), scales, one, threshold, first, last);
+    if (best === null) return;
     // Windows reach over the block that holds the jump; the place is where both sides agree best among themselves.
-    const place = handover(level, best.b, first, last);
-    best = { ...best, b: place.b };
+    const place = handover(level, best.block, first, last);
     // A jump that two blocks show needs no line through more of them, which might reach over the next jump.
     const plain = Math.abs(place.step) > 2 * threshold * one;
     const { step, factor } = plain
       ? { step: place.step, factor: Math.SQRT2 }
-      : lineStep(level, place.b, Math.max(2, best.w), first, last);
+      : lineStep(level, place.b, Math.max(2, best.window), first, last);
     const agrees = Math.abs(wrap(place.step - step)) < 0.5 * Math.abs(step);
     if (agrees && Math.abs(step) > threshold * one * factor)
       found.push({ b: place.b, step, standard: Math.max(one * factor, best.standard) });
-    search(first, best.b - 1);
-    search(best.b + 1, last);
+    search(first, place.b - 1);
+    search(place.b + 1, last);
   };
   search(0, count - 1);
   found.sort((p, q) => p.b - q.b);
@@ -200,27 +184,6 @@ function lineStep(
 function quarterDeviation(values: ArrayLike<number>): number {
   const sizes = Float64Array.from(values, Math.abs).sort();
   return (sizes[Math.floor(sizes.length / 4)] ?? 0) / 0.3186;
-}
-
-/** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */
-function jump(level: Float64Array, b: number, w: number, first: number, last: number): number {
-  const from = level[b - 1] ?? level[b]!;
-  const to = level[b + 1] ?? level[b]!;
-  let before = 0;
-  let after = 0;
-  let nb = 0;
-  let na = 0;
-  for (let i = 1; i <= w; i++) {
-    if (b - i > first) {
-      before += wrap(level[b - i]! - from);
-      nb++;
-    }
-    if (b + i < last) {
-      after += wrap(level[b + i]! - to);
-      na++;
-    }
-  }
-  return wrap(to - from + after / Math.max(1, na) - before / Math.max(1, nb));
 }
 
 /** The reading at which the sine before hands over to the sine after: where the squared misses of both, added up, are least. */

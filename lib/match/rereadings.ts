@@ -41,6 +41,21 @@ export function rereadings(bits: number, declaredSigned: boolean): Rereading[] {
   return [...list, ...exchanges(bits)];
 }
 
+/**
+ * Rereadings for kernels: each moves or turns over lines, so that its code of 0 and what each line that is 1 turns over in that say all about it.
+ * @param bits  in use
+ * @returns bits + 1 numbers for each
+ */
+export function asLines(rereadings: readonly Pick<Rereading, "apply">[], bits: number): Int32Array {
+  const lines = new Int32Array(rereadings.length * (bits + 1));
+  rereadings.forEach(({ apply }, r) => {
+    const at = r * (bits + 1);
+    lines[at] = apply(0);
+    for (let bit = 0; bit < bits; bit++) lines[at + 1 + bit] = apply(1 << bit) ^ lines[at]!;
+  });
+  return lines;
+}
+
 /** Each pair of lines exchanged. */
 export function exchanges(bits: number): Rereading[] {
   const list: Rereading[] = [];

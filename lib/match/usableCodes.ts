@@ -8,6 +8,8 @@ export interface UsableCodes {
   readonly ceiling: number;
 }
 
+export const ALL_CODES: UsableCodes = { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY };
+
 /** The rails, where the record touches them; null where it does not. */
 export function withoutRails(seen: Survey, topCode: number): UsableCodes | null {
   return seen.atBottom + seen.atTop > 0 ? { floor: 0, ceiling: topCode } : null;
@@ -35,7 +37,5 @@ export function exclusion(usable: UsableCodes | null): ((code: number) => boolea
 /** The same for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. Without bounds where all codes are usable. */
 export function awayFrom(usable: UsableCodes | null, fit: SineFit): UsableCodes {
   const clear = 5 * fit.residualRms;
-  return usable === null
-    ? { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY }
-    : { floor: usable.floor + clear, ceiling: usable.ceiling - clear };
+  return usable === null ? ALL_CODES : { floor: usable.floor + clear, ceiling: usable.ceiling - clear };
 }

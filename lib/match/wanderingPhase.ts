@@ -1,4 +1,5 @@
-import { alongSine } from "../signal/alongSine.ts";
+import { kernels } from "../kernels/kernels.generated.js";
+import { CHUNK, readingsOf } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
 import { jointPhases } from "./jointPhases.ts";
@@ -113,35 +114,22 @@ function moves(
   looked: number,
   exclude: ((code: number) => boolean) | null,
 ): Moves {
-  const sine = alongSine({ ...fit, offset: 0 });
-  const quadrature = alongSine({ ...fit, offset: 0, phase: fit.phase + Math.PI / 2 });
+  const leave = exclude && ((n: number): boolean => exclude(codes[n]!));
   let [phase, amplitude, left, used] = [0, 0, 0, 0];
   for (let b = 0; b < count; b++) {
     const first = Math.floor((b * codes.length) / count);
-    const last = Math.min(Math.floor(((b + 1) * codes.length) / count), Math.ceil(first + looked));
-    let [n, r, rr, rc, rs, c1, s1, cc, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
-    for (let i = first; i < last; i++) {
-      if (exclude?.(codes[i]!)) continue;
-      const c = sine(i);
-      const s = quadrature(i);
-      const y = codes[i]! - fit.offset - c;
-      n++;
-      r += y;
-      rr += y * y;
-      rc += y * c;
-      rs += y * s;
-      c1 += c;
-      s1 += s;
-      cc += c * c;
-      ss += s * s;
-    }
+    const end = Math.min(Math.floor(((b + 1) * codes.length) / count), Math.ceil(first + looked));
+    let sums = { n: 0, y: 0, yy: 0, yc: 0, ys: 0, c: 0, s: 0, cc: 0, ss: 0 };
+    for (let from = first; from < end; from += CHUNK)
+      sums = kernels.addBlockProducts(sums, readingsOf(codes, from, Math.min(end, from + CHUNK) - 1, leave), fit, from);
+    const { n, y, yy, yc, ys, c, s, cc, ss } = sums;
     if (n < 4) continue;
     // A level of each block's own, so that drift enters neither.
-    const vs = ss - (s1 * s1) / n;
-    const vc = cc - (c1 * c1) / n;
-    if (vs > 0.05 * ss) phase += (rs - (r * s1) / n) ** 2 / vs;
-    if (vc > 0.05 * cc) amplitude += (rc - (r * c1) / n) ** 2 / vc;
-    left += rr;
+    const vs = ss - (s * s) / n;
+    const vc = cc - (c * c) / n;
+    if (vs > 0.05 * ss) phase += (ys - (y * s) / n) ** 2 / vs;
+    if (vc > 0.05 * cc) amplitude += (yc - (y * c) / n) ** 2 / vc;
+    left += yy;
     used += n;
   }
   return { phase: phase / used, amplitude: amplitude / used, left: left / used };

@@ -1,0 +1,70 @@
+import { BLOCK, Sine } from "./alongSine";
+
+/** Products of what a sine leaves of readings, y, with its cosine part c and its quadrature s, which is a quarter turn ahead. */
+export class BlockProducts {
+  n: f64 = 0;
+  y: f64 = 0;
+  yy: f64 = 0;
+  yc: f64 = 0;
+  ys: f64 = 0;
+  c: f64 = 0;
+  s: f64 = 0;
+  cc: f64 = 0;
+  ss: f64 = 0;
+}
+
+/**
+ * Adds readings `first` on to the sums.
+ * @param codes  NaN for one to leave out
+ */
+export function addBlockProducts(sums: BlockProducts, codes: Float64Array, sine: Sine, first: f64): BlockProducts {
+  const stepC = Math.cos(2 * Math.PI * sine.cyclesPerReading);
+  const stepS = Math.sin(2 * Math.PI * sine.cyclesPerReading);
+  const amplitude = sine.amplitude;
+  const offset = sine.offset;
+  let n = sums.n;
+  let sy = sums.y;
+  let syy = sums.yy;
+  let syc = sums.yc;
+  let sys = sums.ys;
+  let sc = sums.c;
+  let ss = sums.s;
+  let scc = sums.cc;
+  let sss = sums.ss;
+  let c: f64 = 0;
+  let s: f64 = 0;
+  for (let i = 0; i < codes.length; i++) {
+    // Cosine and sine are set anew now and then, so that rounding does not grow.
+    if (i % BLOCK === 0) {
+      const turns = sine.cyclesPerReading * (first + i);
+      const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + sine.phase;
+      c = amplitude * Math.cos(theta);
+      s = -amplitude * Math.sin(theta);
+    }
+    const y = codes[i] - offset - c;
+    if (!Number.isNaN(y)) {
+      n++;
+      sy += y;
+      syy += y * y;
+      syc += y * c;
+      sys += y * s;
+      sc += c;
+      ss += s;
+      scc += c * c;
+      sss += s * s;
+    }
+    const turned = c * stepC + s * stepS;
+    s = s * stepC - c * stepS;
+    c = turned;
+  }
+  sums.n = n;
+  sums.y = sy;
+  sums.yy = syy;
+  sums.yc = syc;
+  sums.ys = sys;
+  sums.c = sc;
+  sums.s = ss;
+  sums.cc = scc;
+  sums.ss = sss;
+  return sums;
+}
