@@ -133,3 +133,20 @@ export function harmonicProducts(tone: Sine, readings: i32, order: Int32Array, k
   for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) H[j * n + i] = H[i * n + j];
   return H;
 }
+
+/** What harmonics leave of readings, phases counted from the readings' middle. */
+export function besideHarmonics(codes: Int32Array, cyclesPerReading: f64, harmonics: Harmonics): Float64Array {
+  const without = new Float64Array(codes.length);
+  const centre = <f64>(codes.length - 1) / 2;
+  for (let n = 0; n < codes.length; n++) {
+    const turns = cyclesPerReading * (<f64>n - centre);
+    const angle = 2 * Math.PI * (turns - floor<f64>(turns));
+    let y: f64 = codes[n];
+    for (let i = 0; i < harmonics.order.length; i++) {
+      const order = harmonics.order[i];
+      y -= harmonics.a[i] * Math.cos(order * angle) + harmonics.b[i] * Math.sin(order * angle);
+    }
+    without[n] = y;
+  }
+  return without;
+}

@@ -18,7 +18,7 @@ export {
   simultaneousBounds,
 } from "./extremes";
 export { tailDistances } from "./extremesShape";
-export { foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
+export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
 export { lineSums } from "./linearFit";
@@ -42,7 +42,7 @@ export { gridOf, gridOfBuckets, merged, sortedPositions } from "./sortedPosition
 export { addPairPower, windowedPair } from "./spectrum";
 export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
 export { symmetricSolve } from "./symmetricSolve";
-export { effectivePhases, foldReadings } from "./toneFold";
+export { foldReadings, readingPhases, squaredGaps } from "./toneFold";
 export { blockVariance, phaseScatter } from "./toneScatter";
 export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";

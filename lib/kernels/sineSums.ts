@@ -15,6 +15,8 @@ export class SineSums {
   g: Float64Array = new Float64Array(5);
   H: Float64Array = new Float64Array(25);
   rr: f64 = 0;
+  /** Moments of a whole block, once one has been met. */
+  block: Float64Array = new Float64Array(0);
 }
 
 // Between two exact rotations the recurrence runs this far: its rounding stays near 1e-13, and cos() costs nothing per reading.
@@ -45,7 +47,7 @@ function blockMoments(omega: f64, length: i32): Float64Array {
 
 /**
  * Adds readings to the sums of a stretch: about ten multiplications each, no trigonometric function.
- * @param sums    of the stretch's readings before these
+ * @param sums    of the stretch's readings before these, with the same sine
  * @param values  NaN for a reading to leave out
  * @param first   index of the first of them
  */
@@ -57,7 +59,7 @@ export function addSineSums(sums: SineSums, values: Float64Array, first: f64, mo
   const H = sums.H;
   const stepC = Math.cos(omega);
   const stepS = Math.sin(omega);
-  const full = values.length >= BLOCK ? blockMoments(omega, BLOCK) : null;
+  if (values.length >= BLOCK && sums.block.length === 0) sums.block = blockMoments(omega, BLOCK);
   const offset = model.offset;
   const a = model.a;
   const b = model.b;
@@ -104,7 +106,7 @@ export function addSineSums(sums: SineSums, values: Float64Array, first: f64, mo
     g[2] += srs;
     g[3] += u0 * src + du * sjrc;
     g[4] += u0 * srs + du * sjrs;
-    addColumns(H, length, full && length === BLOCK ? full : blockMoments(omega, length), c0, s0, u0, du);
+    addColumns(H, length, length === BLOCK ? sums.block : blockMoments(omega, length), c0, s0, u0, du);
   }
   for (let i = 0; i < 5; i++) for (let j = 0; j < i; j++) H[5 * i + j] = H[5 * j + i];
   return sums;

@@ -76,16 +76,20 @@ export function foldReadings(
   return folded;
 }
 
-/** 1/Σ gap², the gaps between neighbours among the phases (in cycles) of a record's readings on the circle. */
-export function effectivePhases(cyclesPerReading: f64, readings: i32): f64 {
+/** Phases of a record's readings, in cycles, 0…1. */
+export function readingPhases(cyclesPerReading: f64, readings: i32): Float64Array {
   const phases = new Float64Array(readings);
   for (let n = 0; n < readings; n++) {
     const turns = cyclesPerReading * n;
     phases[n] = turns - floor<f64>(turns);
   }
-  phases.sort();
-  const around = phases[0] + 1 - phases[readings - 1];
+  return phases;
+}
+
+/** Σ gap², the gaps between neighbours on the circle of sorted phases. */
+export function squaredGaps(phases: Float64Array): f64 {
+  const around = phases[0] + 1 - phases[phases.length - 1];
   let squares = around * around;
-  for (let n = 1; n < readings; n++) squares += (phases[n] - phases[n - 1]) * (phases[n] - phases[n - 1]);
-  return 1 / squares;
+  for (let n = 1; n < phases.length; n++) squares += (phases[n] - phases[n - 1]) * (phases[n] - phases[n - 1]);
+  return squares;
 }

@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { CHUNK } from "../signal/readingsOf.ts";
+import { piecesOf } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 
 /** A tone's residual sorted by the phase of the tone: moments of r in bins of phase, and in stretches of time. */
@@ -67,7 +67,7 @@ export function distinctPhases(cyclesPerReading: number, readings: number): numb
  * @returns at most M; about M/2 for phases drawn at random
  */
 export function effectivePhases(cyclesPerReading: number, readings: number): number {
-  return kernels.effectivePhases(cyclesPerReading, readings);
+  return 1 / kernels.squaredGaps(kernels.readingPhases(cyclesPerReading, readings).sort());
 }
 
 /**
@@ -86,8 +86,8 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
     moments: new Float64Array(5 * bins),
     time: time?.sums ?? new Float64Array(0),
   };
-  for (let from = 0; from < readings; from += CHUNK)
-    sums = kernels.foldReadings(sums, codes.subarray(from, from + CHUNK), from, readings, fit, stretch, COARSE);
+  for (const { from, to } of piecesOf(readings))
+    sums = kernels.foldReadings(sums, codes.subarray(from, to), from, readings, fit, stretch, COARSE);
   const shift = f * (Math.floor((readings - 1) / 2) - (readings - 1) / 2);
   return { bins, repeats, shift, moments: sums.moments, time: time && { ...time, sums: sums.time } };
 }

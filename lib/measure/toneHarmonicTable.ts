@@ -46,7 +46,7 @@ export function measureDistortion(analysis: ToneAnalysis, spectrum: ToneSpectrum
   const { harmonics: fit, readings, scatter, leakage } = analysis;
   if (fit === null || fit.lines.length === 0) return null;
   const dof = Math.max(1, readings - fit.parameters);
-  const typical = [...spectrum.floor].sort()[spectrum.floor.length >> 1]!;
+  const typical = spectrum.floor.slice().sort()[spectrum.floor.length >> 1]!;
   const harmonics = fit.lines.map((line, i): MeasuredHarmonic => {
     const local = spectrum.floor[Math.min(spectrum.floor.length - 1, Math.round(line.frequency * spectrum.length))]!;
     const coloured = local > LOCAL * typical ? local / typical : 1;

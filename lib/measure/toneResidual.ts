@@ -12,7 +12,7 @@ export interface HarmonicSums {
 
 /** The sums straight from the readings: for records short enough that their cost does not matter. */
 export function harmonicSums(codes: Int32Array | Float64Array, fit: SineFit): HarmonicSums {
-  return kernels.harmonicSums(readingsOf(codes, 0, codes.length - 1), fit, HIGHEST_ORDER);
+  return kernels.harmonicSums(readingsOf(codes, 0, codes.length), fit, HIGHEST_ORDER);
 }
 
 /**

@@ -1,5 +1,12 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import { fitHarmonics, type HarmonicFit, type HarmonicLine, type HarmonicPlace } from "./toneHarmonics.ts";
+import {
+  fitHarmonics,
+  type HarmonicFit,
+  type HarmonicLine,
+  type HarmonicPlace,
+  harmonicParts,
+} from "./toneHarmonics.ts";
 import { harmonicSums } from "./toneResidual.ts";
 
 /** Resolution cells from DC within which a harmonic pulls at the offset and through it at the tone. */
@@ -41,12 +48,11 @@ export function fitTogether(
   places: readonly HarmonicPlace[],
 ): { readonly fit: SineFit; readonly harmonics: HarmonicFit } | null {
   const readings = codes.length;
-  const without = new Float64Array(readings);
   let fit = alone;
   let harmonics = first;
   let lines: readonly HarmonicLine[] = first.lines;
   for (let round = 0; round < ROUNDS; round++) {
-    takeOff(codes, fit.cyclesPerReading, lines, without);
+    const without = kernels.besideHarmonics(codes, fit.cyclesPerReading, harmonicParts(lines));
     const again = fitSine(without, { frequency: fit.cyclesPerReading, fixed: fit.parameters === 3 });
     if (again === null) return null;
     const correction = fitHarmonics(again, readings, places, harmonicSums(without, again));
@@ -59,7 +65,7 @@ export function fitTogether(
       b: line.b + correction.lines[i]!.b,
     }));
   }
-  takeOff(codes, fit.cyclesPerReading, lines, without);
+  const without = kernels.besideHarmonics(codes, fit.cyclesPerReading, harmonicParts(lines));
   let rss = 0;
   let left = 0;
   for (let n = 0; n < readings; n++) {
@@ -72,15 +78,4 @@ export function fitTogether(
     fit: { ...fit, rss, residualRms: Math.sqrt(rss / (readings - fit.parameters)) },
     harmonics: { ...harmonics, lines, explained: rss - left },
   };
-}
-
-function takeOff(codes: Int32Array, frequency: number, lines: readonly HarmonicLine[], out: Float64Array): void {
-  const centre = (codes.length - 1) / 2;
-  for (let n = 0; n < codes.length; n++) {
-    const turns = frequency * (n - centre);
-    const angle = 2 * Math.PI * (turns - Math.floor(turns));
-    let y = codes[n]!;
-    for (const { order, a, b } of lines) y -= a * Math.cos(order * angle) + b * Math.sin(order * angle);
-    out[n] = y;
-  }
 }

@@ -1,19 +1,37 @@
-/** Readings given to a kernel at a time: a long record is not copied whole. */
-export const CHUNK = 1 << 18;
+/** Readings given to a kernel at a time, at most: a long record is not copied whole. */
+const MOST = 1 << 18;
+/** The first time only a few, so that the engine has compiled the kernel for speed by the time the many come. */
+const FIRST = 1 << 14;
+
+/** Pieces from…to of `count` readings for a kernel whose sums are handed on; all but the last are whole multiples of FIRST. */
+export function piecesOf(count: number): { readonly from: number; readonly to: number }[] {
+  const pieces = [];
+  let from = 0;
+  for (let length = FIRST; from < count; length = Math.min(MOST, 2 * length)) {
+    const to = Math.min(count, from + length);
+    pieces.push({ from, to });
+    from = to;
+  }
+  return pieces;
+}
 
 /**
- * Readings first…last as kernels take them.
- * @param exclude  index of a reading → whether to leave it out; it is NaN then
+ * Readings from…to, `to` not included, as kernels take them.
+ * @param exclude  whether to leave a reading out, by its code and its index; it is NaN then
  */
 export function readingsOf(
   codes: ArrayLike<number>,
-  first: number,
-  last: number,
-  exclude?: ((n: number) => boolean) | null,
+  from: number,
+  to: number,
+  exclude?: ((code: number, n: number) => boolean) | null,
 ): Float64Array {
-  if (!exclude && codes instanceof Float64Array) return codes.subarray(first, last + 1);
-  if (!exclude && codes instanceof Int32Array) return new Float64Array(codes.subarray(first, last + 1));
-  const values = new Float64Array(last - first + 1);
-  for (let i = 0; i < values.length; i++) values[i] = exclude?.(first + i) ? Number.NaN : codes[first + i]!;
+  if (!exclude && codes instanceof Float64Array) return codes.subarray(from, to);
+  // What a kernel is given is set value by value in its own memory: whole numbers become f64 there, and a copy here would be made in vain.
+  if (!exclude && codes instanceof Int32Array) return codes.subarray(from, to) as unknown as Float64Array;
+  const values = new Float64Array(to - from);
+  for (let i = 0; i < values.length; i++) {
+    const y = codes[from + i]!;
+    values[i] = exclude?.(y, from + i) ? Number.NaN : y;
+  }
   return values;
 }

@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { CHUNK, readingsOf } from "./readingsOf.ts";
+import { piecesOf, readingsOf } from "./readingsOf.ts";
 
 /** A sine of known frequency through a stretch of readings: offset + a·cos θ + b·sin θ. */
 export interface SineAtFrequency {
@@ -48,10 +48,9 @@ export function sineAtFrequency(
     sys: 0,
     syy: 0,
   };
-  for (let from = first; from <= last; from += CHUNK) {
-    const chunk = readingsOf(values, from, Math.min(last, from + CHUNK - 1), exclude);
-    sums = kernels.addSineProducts(sums, chunk, cycles, level);
-  }
+  const leave = exclude && ((_: number, n: number): boolean => exclude(n));
+  for (const { from, to } of piecesOf(last - first + 1))
+    sums = kernels.addSineProducts(sums, readingsOf(values, first + from, first + to, leave), cycles, level);
   const { n, sc, ss, scc, scs, sy, syc, sys, syy } = sums;
   const cc = scc - (sc * sc) / n;
   const cs = scs - (sc * ss) / n;

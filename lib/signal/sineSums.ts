@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { CHUNK, readingsOf } from "./readingsOf.ts";
+import { piecesOf, readingsOf } from "./readingsOf.ts";
 
 /**
  * A sine about the middle of a stretch of readings: offset + a·cos θ + b·sin θ, θ = 2π·f·(n − centre).
@@ -43,16 +43,17 @@ export function sineSums(
   model: CentredSine,
   exclude?: Exclude,
 ): SineSums {
-  let sums: SineSums = {
+  let sums = {
     readings: 0,
     half: Math.max((last - first) / 2, 0.5),
-    g: new Float64Array(5),
-    H: new Float64Array(25),
+    g: new Float64Array(5) as Float64Array,
+    H: new Float64Array(25) as Float64Array,
     rr: 0,
+    block: new Float64Array(0) as Float64Array,
   };
-  for (let from = first; from <= last; from += CHUNK) {
-    const values = readingsOf(codes, from, Math.min(last, from + CHUNK - 1), exclude && ((n) => exclude(codes[n]!)));
-    sums = kernels.addSineSums(sums, values, from, model);
+  for (const { from, to } of piecesOf(last - first + 1)) {
+    const values = readingsOf(codes, first + from, first + to, exclude);
+    sums = kernels.addSineSums(sums, values, first + from, model);
   }
   return sums;
 }
