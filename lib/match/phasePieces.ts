@@ -31,7 +31,7 @@ export function phasePieces(
 ): PhasePieces {
   const length = Math.max(1, Math.ceil(codes.length / MOST_NODES));
   const nodes = Math.max(1, Math.floor(codes.length / length));
-  const readings = readingsOf(codes, 0, codes.length - 1, exclude && ((n) => exclude(codes[n]!)));
+  const readings = readingsOf(codes, 0, codes.length, exclude);
   const shortest = Math.ceil(SHORTEST / length);
   const fee = price * noise * noise;
   const middle = codes[codes.length >> 1]!;
@@ -46,10 +46,9 @@ const TENTH_SHORT = Math.sqrt(5 / 1.61);
 /** rms of a reading about a sine over eight readings, from the tenth of windows that fit best: where readings are lost every dozen, jumps spoil most of them. Codes. */
 export function quietNoise(codes: Int32Array, cycles: number, exclude: ((code: number) => boolean) | null): number {
   const stride = Math.max(1, Math.floor(codes.length / 512));
-  const leave = exclude && ((n: number): boolean => exclude(codes[n]!));
   const windows = new Float64Array(WINDOW * Math.max(0, Math.floor((codes.length - WINDOW) / stride) + 1));
   for (let first = 0, at = 0; at < windows.length; first += stride, at += WINDOW)
-    windows.set(readingsOf(codes, first, first + WINDOW - 1, leave), at);
+    windows.set(readingsOf(codes, first, first + WINDOW, exclude), at);
   const seen = kernels.windowVariances(windows, cycles, WINDOW).sort();
   const tenth = seen[Math.floor(seen.length / 10)];
   return tenth === undefined ? Number.NaN : TENTH_SHORT * Math.sqrt(tenth);

@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { CHUNK, readingsOf } from "../signal/readingsOf.ts";
+import { piecesOf, readingsOf } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { Detector } from "./context.ts";
 import { jointPhases } from "./jointPhases.ts";
@@ -114,14 +114,13 @@ function moves(
   looked: number,
   exclude: ((code: number) => boolean) | null,
 ): Moves {
-  const leave = exclude && ((n: number): boolean => exclude(codes[n]!));
   let [phase, amplitude, left, used] = [0, 0, 0, 0];
   for (let b = 0; b < count; b++) {
     const first = Math.floor((b * codes.length) / count);
     const end = Math.min(Math.floor(((b + 1) * codes.length) / count), Math.ceil(first + looked));
     let sums = { n: 0, y: 0, yy: 0, yc: 0, ys: 0, c: 0, s: 0, cc: 0, ss: 0 };
-    for (let from = first; from < end; from += CHUNK)
-      sums = kernels.addBlockProducts(sums, readingsOf(codes, from, Math.min(end, from + CHUNK) - 1, leave), fit, from);
+    for (const { from, to } of piecesOf(end - first))
+      sums = kernels.addBlockProducts(sums, readingsOf(codes, first + from, first + to, exclude), fit, first + from);
     const { n, y, yy, yc, ys, c, s, cc, ss } = sums;
     if (n < 4) continue;
     // A level of each block's own, so that drift enters neither.
