@@ -1,31 +1,24 @@
+export { meansBesideSine } from "./alongCourses";
 export { besideSine, sineValues } from "./alongSine";
+export { averages, valueAverages } from "./averages";
 export { codeBounds, isPossible } from "./codeBounds";
+export { bestCompression } from "./compressedSine";
 export { fitAboutLevel, fitPiece, followDoubled } from "./doubledReadings";
-export {
-  blockEnvelope,
-  blockEnvelopeBesideSine,
-  columnEnvelope,
-  overPeriod,
-  overPeriodBesideSine,
-} from "./envelopes";
-export {
-  crowdAbove,
-  extremeCandidates,
-  extremeExcesses,
-  highestApart,
-  histogramExcesses,
-  independentErrors,
-  simultaneousBounds,
-} from "./extremes";
+export { blockEnvelope, blockEnvelopeBesideSine, columnEnvelope, overPeriod, overPeriodBesideSine } from "./envelopes";
+export { crowdAbove, extremeCandidates, extremeExcesses, highestApart, histogramExcesses, independentErrors, simultaneousBounds } from "./extremes";
 export { tailDistances } from "./extremesShape";
 export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
 export { lineSums } from "./linearFit";
 export { deviancePart, stirlingError } from "./logGamma";
+export { hannWindowed, linePowers, lineTakenOff } from "./mainsSpectrum";
+export { median, medianDistance } from "./median";
 export { release } from "./memory";
 export { noiseCorrelation, overshoot } from "./noiseCorrelation";
 export { normalCdf, normalPdf, normalQuantile } from "./normal";
+export { awayFromNeighbours, farFromNeighbours, farFromSine, farFromTriangle, sizesAboutSine, sizesAboutTriangle } from "./outliers";
+export { explained, phaseCurve } from "./phaseCurve";
 export { advances, clearestJump, jumpsOver, withoutSlope } from "./phaseJumps";
 export { cheapestPieces, windowVariances } from "./phasePieces";
 export { phaseKeys, placeReadings, runsOfKeys, samplePhases } from "./phases";
@@ -41,11 +34,17 @@ export { freedOfNoise, smearedWaveform } from "./smearedShare";
 export { gridOf, gridOfBuckets, merged, sortedPositions } from "./sortedPositions";
 export { addPairPower, windowedPair } from "./spectrum";
 export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
+export { addToSweepCurve, aheadOfTriangle, meansBesideTriangle } from "./sweepCurve";
 export { symmetricSolve } from "./symmetricSolve";
-export { foldReadings, readingPhases, squaredGaps } from "./toneFold";
+export { twoGroups } from "./telegraphNoise";
+export { effectivePhases, foldReadings, readingPhases, squaredGaps } from "./toneFold";
 export { blockVariance, phaseScatter } from "./toneScatter";
 export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";
 export { coverageFactors, halfWidth95 } from "./transitionsInterval";
+export { triangleValues } from "./triangle";
+export { averagesSpread, levelCourse, settledUpsets } from "./twoLevels";
 export { waveformAt, waveformBelow, waveformSlope } from "./waveform";
 export { cosineWindow } from "./window";
+export { withoutDistortion } from "./withoutDistortion";
+export { withoutHarmonics } from "./withoutHarmonics";

@@ -1,6 +1,7 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { FALSE_ALARM, type MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
-import { explained, harmonic, overPhase, type PhaseCurve, phaseCurve } from "./phaseCurve.ts";
+import { explained, type PhaseCurve, phaseCurve } from "./phaseCurve.ts";
 import { awayFrom } from "./usableCodes.ts";
 
 /** A sine whose peaks fall short of one: how far at each end (0: not at all), codes. */
@@ -28,14 +29,13 @@ const SHAPES = [
   { knee: 0.8, power: 1 },
   { knee: 0.9, power: 1 },
   { knee: 0.95, power: 1 },
-].map(({ knee, power }) => {
-  const course = (c: number): number => -(Math.max(0, (c - knee) / (1 - knee)) ** power);
-  return { knee, top: overPhase(course), bottom: overPhase((c) => -course(-c)) };
-});
+] as const;
+const KNEES = Float64Array.from(SHAPES, (shape) => shape.knee);
+const POWERS = Float64Array.from(SHAPES, (shape) => shape.power);
 /** From this knee on the course is a corner. */
 const SHARP = 0.9;
-const SINE = [overPhase(() => 1), ...harmonic(1)];
-const HARMONICS = [2, 3, 4, 5, 6, 7].flatMap((order) => harmonic(order));
+/** Orders that a compression has. */
+const HARMONICS = [2, 7] as const;
 
 /**
  * What a converter's own INL may look like at most, LSB: a bow or a wrong high bit of 3 LSB leaves up to 9 of a smooth course at one end, an S of 1 LSB up to 4 at both, hardly anything of it beyond
@@ -67,8 +67,8 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
   // In a part of a cycle a compression is hardly told from another size and middle of the sine.
   if (last - first < 40 || fit.cyclesPerReading * (last - first) < 1) return null;
   const curve = phaseCurve(record.codes, fit, first, last, awayFrom(usable, fit));
-  const sine = explained(curve, SINE);
-  const any = explained(curve, [...SINE, ...HARMONICS]);
+  const sine = explained(curve, null);
+  const any = explained(curve, HARMONICS);
   if (sine === null) return null;
   const total = curve.squares - sine.squares;
   const withPhase = any === null ? 0 : any.squares - sine.squares;
@@ -97,10 +97,9 @@ export function compressedSine({ record, fit, clean, usable }: MatchContext): Co
 }
 
 /** Squares that the orders 8 to 23 of the converter's own curve hold, at most: what they explain beside the course, less what noise gives, and a deviation of that. */
-function ofWalk(curve: PhaseCurve, { columns, squares, ofSine }: Course, scatter: number): number {
+function ofWalk(curve: PhaseCurve, { courses, squares, ofSine }: Course, scatter: number): number {
   const count = Math.min(HIGHER.most, Math.floor(curve.readings / HIGHER.readings));
-  const orders = Array.from({ length: count }, (_, i) => HIGHER.from + i);
-  const all = explained(curve, [...SINE, ...columns, ...orders.flatMap((order) => harmonic(order))]);
+  const all = explained(curve, [HIGHER.from, HIGHER.from + count - 1], courses);
   if (all === null) return Number.POSITIVE_INFINITY;
   const higher = all.squares - ofSine - squares - 2 * count * scatter;
   return (Math.max(0, higher + scatter * Math.sqrt(4 * count)) * walkPower(HIGHER.most)) / walkPower(count);
@@ -108,26 +107,16 @@ function ofWalk(curve: PhaseCurve, { columns, squares, ofSine }: Course, scatter
 
 interface Course extends CompressedSine {
   readonly knee: number;
-  readonly columns: readonly Float64Array[];
+  /** Over the bins of phase: at one end or both. */
+  readonly courses: Float64Array;
   /** What a sine explains of the remainder's squares. */
   readonly ofSine: number;
   /** What it explains of the remainder's squares beyond a sine. */
   readonly squares: number;
 }
 
-/** The course, at the top, the bottom or both, that explains most; sizes below zero would be an expansion and do not count. */
+/** The course that explains most. */
 function bestCourse(curve: PhaseCurve, ofSine: number): Course | null {
-  let best: Course | null = null;
-  for (const { knee, top, bottom } of SHAPES)
-    for (const columns of [[top, bottom], [top], [bottom]]) {
-      const found = explained(curve, [...SINE, ...columns]);
-      if (found === null) continue;
-      const sizes = found.x.subarray(SINE.length);
-      if (sizes.some((size) => size < 0)) continue;
-      const squares = found.squares - ofSine;
-      if (best !== null && squares <= best.squares) continue;
-      const of = (column: Float64Array): number => sizes[columns.indexOf(column)] ?? 0;
-      best = { knee, columns, ofSine, squares, top: of(top), bottom: of(bottom) };
-    }
-  return best;
+  const best = kernels.bestCompression(curve, KNEES, POWERS, ofSine);
+  return best && { ...best, knee: KNEES[best.shape]!, ofSine };
 }

@@ -1,6 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { averages } from "./averages.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
@@ -32,7 +33,7 @@ export const drifting: Detector = (context) => {
  */
 function driftingLevel(context: MatchContext): Finding[] {
   const { codes } = context.record;
-  const means = blockMeans(codes, BLOCKS);
+  const means = averages(codes, 0, Math.floor(codes.length / BLOCKS), BLOCKS);
   const n = means.length;
   const middle = (n - 1) / 2;
   let sxy = 0;
@@ -138,15 +139,4 @@ function fastStart(means: Float64Array): number | null {
     if (best === null || t > best.t) best = { size, t };
   }
   return best !== null && best.t > tQuantile(1 - FALSE_ALARM / 2 / TIME_CONSTANTS.length, n - 3) ? best.size : null;
-}
-
-function blockMeans(codes: Int32Array, count: number): Float64Array {
-  const length = Math.floor(codes.length / count);
-  const means = new Float64Array(count);
-  for (let b = 0; b < count; b++) {
-    let sum = 0;
-    for (let n = b * length; n < (b + 1) * length; n++) sum += codes[n]!;
-    means[b] = sum / length;
-  }
-  return means;
 }

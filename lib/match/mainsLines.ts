@@ -72,7 +72,7 @@ function linesOf(
   const takenOff = kind === "sine" && cycles !== null ? takeHarmonicsOff(values, cycles) : 0;
   const periodic = cycles === null ? null : { cycles, takenOff };
   const power = hannPower(values);
-  for (let k = 1; k < power.length; k++) power[k]! /= response(k / values.length / step);
+  if (response !== null) for (let k = 1; k < power.length; k++) power[k]! /= response(k / values.length / step);
   return (frequency) => {
     // Orders that fold onto one place are one line.
     const places = new Set<number>();

@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { realFft } from "../signal/fft.ts";
 import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
@@ -20,14 +21,8 @@ export interface MainsLine {
 
 /** Squared amplitude of a line in each bin, Hann-windowed. */
 export function hannPower(values: Float64Array): Float64Array {
-  const n = values.length;
-  const windowed = new Float64Array(n);
-  for (let i = 0; i < n; i++) windowed[i] = values[i]! * (1 - Math.cos((2 * Math.PI * i) / n));
-  const { re, im } = realFft(windowed);
-  const power = new Float64Array(re.length);
-  // The window's mean is one: a line of amplitude a has |X| = a·n/2.
-  for (let k = 0; k < power.length; k++) power[k] = ((re[k]! ** 2 + im[k]! ** 2) * 4) / n ** 2;
-  return power;
+  const { re, im } = realFft(kernels.hannWindowed(values));
+  return kernels.linePowers(re, im, values.length);
 }
 
 /**

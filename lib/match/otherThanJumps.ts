@@ -1,10 +1,10 @@
 import type { CaptureRecord } from "../capture/record.ts";
-import { alongSine } from "../signal/alongSine.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { sineCourses } from "./driftingSine.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
 import { levelsBesideTone } from "./levelsBesideTone.ts";
-import { explained, harmonic, overPhase, phaseCurve } from "./phaseCurve.ts";
+import { explained, phaseCurve } from "./phaseCurve.ts";
 import { quietNoise } from "./phasePieces.ts";
 import type { PhaseStep } from "./phaseSteps.ts";
 import { awayFrom, exclusion, type UsableCodes } from "./usableCodes.ts";
@@ -54,8 +54,9 @@ export function isCourse(
   return byCourse > 0 && readings * Math.log(byCourse) < readings * Math.log(byPieces) + price;
 }
 
-const SINE = [overPhase(() => 1), ...harmonic(1)];
-const HARMONICS = Array.from({ length: 14 }, (_, i) => harmonic(i + 2)).flat();
+/** Orders of distortion that are looked at, each with a cosine and a sine. */
+const HARMONICS = [2, 15] as const;
+const COLUMNS = 2 * (HARMONICS[1] - HARMONICS[0] + 1);
 /** Cycles from which a jump in one of them is neither distortion, which comes in each, nor two levels; readings that each column of the harmonics must have. */
 const ENOUGH_CYCLES = 5;
 const READINGS_EACH = 8;
@@ -78,18 +79,14 @@ export function isSomethingElse(record: CaptureRecord, noise: number, usable: Us
   const whole = fitStretch(record, usable, [0, readings - 1]);
   if (isUpsetOnly(record, usable)) return true;
   if (whole === null || whole.cyclesPerReading * readings < ENOUGH_CYCLES) return false;
-  if (readings >= READINGS_EACH * HARMONICS.length) {
+  if (readings >= READINGS_EACH * COLUMNS) {
     const curve = phaseCurve(codes, whole, 0, readings - 1, awayFrom(usable, whole));
-    const sine = explained(curve, SINE);
-    const all = explained(curve, [...SINE, ...HARMONICS]);
+    const sine = explained(curve, null);
+    const all = explained(curve, HARMONICS);
     const left = curve.squares - (sine?.squares ?? 0) - curve.readings * Math.min(noise, Math.sqrt(1 / 12)) ** 2;
     if (sine !== null && all !== null && all.squares - sine.squares > MOST_DISTORTION * left) return true;
   }
-  const sine = alongSine(whole);
-  const { values, found } = levelsBesideTone(
-    Float64Array.from(codes, (y, n) => y - sine(n)),
-    whole.cyclesPerReading,
-  );
+  const { values, found } = levelsBesideTone(kernels.besideSine(codes, whole, 0), whole.cyclesPerReading);
   if (found === null || !found.isFlat || found.switches < LEAST_SWITCHES) return false;
   const squares = values.reduce((sum, x) => sum + x * x, 0);
   return found.squares > MOST * (squares - readings * found.noise ** 2);

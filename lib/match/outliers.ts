@@ -1,13 +1,14 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
-import { alongSine } from "../signal/alongSine.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { fitLine } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
-import { median5, robustDeviation } from "./robust.ts";
+import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { steppedVolts } from "./steppedLevels.ts";
+import { triangleOf } from "./sweepModel.ts";
 import { exclusion } from "./usableCodes.ts";
 
 /** More than this share is not single upsets but the record's nature. */
@@ -64,19 +65,35 @@ function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | 
   const high = Math.min(scale.topCode, usable?.ceiling ?? scale.topCode);
   const [first, last] = longest(clean);
   const fit = last - first < SHORT ? fitWithoutUpsets(codes, whole, [first, last], exclusion(usable)).fit : whole;
-  const omega = 2 * Math.PI * fit.cyclesPerReading;
-  const model = (n: number): number =>
-    Math.max(low, Math.min(high, fit.offset + fit.amplitude * Math.cos(omega * n + fit.phase)));
-  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
-  const sample: number[] = [];
-  for (let n = first; n <= last; n += stride) sample.push(Math.abs(codes[n]! - model(n)));
-  if (sample.length < 32) return null;
-  const limit = farthest(sample) + CODES * converterLsb(record);
-  const sine = alongSine(fit);
+  const stride = strideOf(first, last);
+  const picked = every(codes, first, last, stride);
+  if (picked.length < 32) return null;
+  const sizes = kernels.sizesAboutSine(picked, fit, first, stride, low, high);
+  const limit = farthest(sizes) + CODES * converterLsb(record);
   // A reading that shows the one before again is a stale one and has its own finding.
-  return collect(first, last, limit, (n) =>
-    n > first && codes[n] === codes[n - 1] ? 0 : codes[n]! - Math.max(low, Math.min(high, sine(n))),
+  return apart(first, last, limit, (from, to) =>
+    kernels.farFromSine(
+      codes.subarray(from, to),
+      from > first ? codes[from - 1]! : Number.NaN,
+      fit,
+      from,
+      low,
+      high,
+      limit,
+    ),
   );
+}
+
+/** Readings that a scatter is learnt from, about. */
+const ASKED = 20_000;
+const strideOf = (first: number, last: number): number => Math.max(1, Math.floor((last - first + 1) / ASKED));
+
+/** One code in stride, from first to last. */
+function every(codes: Int32Array, first: number, last: number, stride: number): Int32Array {
+  if (stride === 1) return codes.subarray(first, last + 1);
+  const picked = new Int32Array(Math.floor((last - first) / stride) + 1);
+  for (let i = 0, n = first; n <= last; n += stride) picked[i++] = codes[n]!;
+  return picked;
 }
 
 /** Fewer readings let a handful of upset ones spoil the fit and the measures of its scatter. */
@@ -86,8 +103,8 @@ const SHORT = 512;
  * Where noise ends: eight deviations by the larger of the median's measure and a high quantile's, which covers flat-topped remainders as well. Of a Gaussian 2 % lie beyond
  * 2.326 deviations, a tenth beyond 1.645: a handful of upset readings must not reach the quantile of a short record.
  */
-function farthest(sizes: number[]): number {
-  sizes.sort((a, b) => a - b);
+function farthest(sizes: Float64Array): number {
+  sizes.sort();
   const [share, deviations] = sizes.length < SHORT ? [0.9, 1.645] : [0.98, 2.326];
   return (
     DEVIATIONS * Math.max(1.4826 * median(sizes), sizes[Math.floor(share * (sizes.length - 1))]! / deviations, 0.3)
@@ -106,19 +123,14 @@ function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null 
   const { codes, scale } = record;
   const top = scale.topCode;
   const [first, last] = longest(clean);
-  const { frequency, start } = triangle.period;
-  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
-  const model = (n: number): number => Math.max(0, Math.min(top, triangle.at(n)));
-  const sizes: number[] = [];
-  for (let n = first; n <= last; n += stride) sizes.push(Math.abs(codes[n]! - model(n)));
-  if (sizes.length < 32) return null;
-  const limit = farthest(sizes) + CODES * converterLsb(record);
-  return collect(first, last, limit, (n) => {
-    const away = codes[n]! - model(n);
-    const halves = 2 * (frequency * n + start);
-    const isApex = Math.abs(halves - Math.round(halves)) < 2 * frequency;
-    return isApex ? Math.sign(away) * Math.max(0, Math.abs(away) - triangle.slope) : away;
-  });
+  const shape = triangleOf(triangle);
+  const stride = strideOf(first, last);
+  const picked = every(codes, first, last, stride);
+  if (picked.length < 32) return null;
+  const limit = farthest(kernels.sizesAboutTriangle(picked, shape, first, stride, top)) + CODES * converterLsb(record);
+  return apart(first, last, limit, (from, to) =>
+    kernels.farFromTriangle(codes.subarray(from, to), shape, from, top, triangle.slope, limit),
+  );
 }
 
 /** Ramp, triangle, steady, steps: against the median of five neighbours, which follows slopes and steps exactly. */
@@ -126,31 +138,29 @@ function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
   const { codes } = record;
   const [first, last] = longest(clean);
   if (last - first < 32) return null;
-  const applied = alongApplied(record);
-  const about = (y: (n: number) => number, n: number): number =>
-    y(n) - median5(y(n - 2), y(n - 1), y(n), y(n + 1), y(n + 2));
-  const read = (n: number): number => codes[n]!;
-  // The first and last two readings have no five neighbours. A level of one or two readings stands apart from its neighbours and not from what is applied.
-  const away = (n: number): number => {
-    if (n < first + 2 || n > last - 2) return 0;
-    const raw = about(read, n);
-    if (applied === null || raw === 0) return raw;
-    const beside = about((i) => codes[i]! - applied[i]!, n);
-    return Math.abs(beside) < Math.abs(raw) ? beside : raw;
-  };
-  const stride = Math.max(1, Math.floor((last - first + 1) / 20_000));
-  const sample: number[] = [];
-  const moves: number[] = [];
-  for (let n = first + 1; n <= last; n += stride) {
-    sample.push(away(n));
-    moves.push(Math.abs(codes[n]! - codes[n - 1]!));
+  // A level of one or two readings stands apart from its neighbours and not from what is applied.
+  const applied = alongApplied(record) ?? new Float64Array(0);
+  // From the second reading on; the first and last two have no five neighbours.
+  const stride = strideOf(first, last);
+  const count = Math.floor((last - first - 1) / stride) + 1;
+  const sample = new Float64Array(count);
+  const placeOf = (i: number): number => first + 1 + i * stride;
+  const inner = Math.floor((last - 2 - placeOf(0)) / stride) + 1;
+  const most = Math.max(1, Math.floor(CHUNK / stride));
+  for (let i = 1; i < inner; i += most) {
+    const [from, to] = [placeOf(i) - 2, placeOf(Math.min(inner, i + most) - 1) + 3];
+    sample.set(kernels.awayFromNeighbours(codes.subarray(from, to), applied.subarray(from, to), stride), i);
   }
-  const sizes = sample.map(Math.abs).sort((a, b) => a - b);
+  const moves = new Float64Array(count);
+  for (let i = 0; i < count; i++) moves[i] = Math.abs(codes[placeOf(i)]! - codes[placeOf(i) - 1]!);
+  const sizes = sample.map(Math.abs).sort();
   // The median of five is nearer to its middle reading than the signal is: at least four fifths of the noise remain.
-  const bulk = Math.max(1.25 * robustDeviation(sample, 0), sizes[Math.floor(0.98 * (sizes.length - 1))]! / 2.326, 0.3);
+  const bulk = Math.max(1.25 * robustDeviation(sample, 0), sizes[Math.floor(0.98 * (count - 1))]! / 2.326, 0.3);
   // Where a triangle turns round the median lags by up to two of its moves.
   const limit = DEVIATIONS * 1.25 * bulk + CODES * converterLsb(record) + 2 * median(moves);
-  return collect(first, last, limit, away);
+  return apart(first + 2, last - 2, limit, (from, to) =>
+    kernels.farFromNeighbours(codes.subarray(from - 2, to + 2), applied.subarray(from - 2, to + 2), limit),
+  );
 }
 
 /** The codes that a staircase's voltages lead to by the record's own straight line; null where none are stated, or no line follows. */
@@ -158,37 +168,55 @@ function alongApplied(record: CaptureRecord): Float64Array | null {
   const { codes, scale } = record;
   const volts = steppedVolts(record);
   if (volts === null) return null;
-  const used = Array.from(codes.keys()).filter(
-    (n) => codes[n]! > 0 && codes[n]! < scale.topCode && Number.isFinite(volts[n]!),
-  );
-  const x = Float64Array.from(used, (n) => volts[n]!);
+  const isUsed = (n: number): boolean => codes[n]! > 0 && codes[n]! < scale.topCode && Number.isFinite(volts[n]!);
+  let count = 0;
+  for (let n = 0; n < codes.length; n++) if (isUsed(n)) count++;
+  const x = new Float64Array(count);
+  const y = new Float64Array(count);
+  for (let n = 0, i = 0; n < codes.length; n++) {
+    if (!isUsed(n)) continue;
+    x[i] = volts[n]!;
+    y[i++] = codes[n]!;
+  }
   if (x.every((v) => v === x[0])) return null;
-  const { slope, intercept } = fitLine(
-    x,
-    Float64Array.from(used, (n) => codes[n]!),
-  );
-  return volts.map((v) => (Number.isFinite(v) ? intercept + slope * v : 0));
+  const { slope, intercept } = fitLine(x, y);
+  const along = new Float64Array(codes.length);
+  for (let n = 0; n < along.length; n++) if (Number.isFinite(volts[n]!)) along[n] = intercept + slope * volts[n]!;
+  return along;
 }
 
-function collect(first: number, last: number, limit: number, away: (n: number) => number): Apart {
+/** Readings looked at in one go: a whole number of the blocks in which values along a sine are worked out. */
+const CHUNK = 1 << 18;
+
+/** Short runs of readings that stand away by more than a limit. @param farIn  such readings of a part, counted from its first; with how far away they stand */
+function apart(
+  first: number,
+  last: number,
+  limit: number,
+  farIn: (from: number, to: number) => { readonly at: Int32Array; readonly sizes: Float64Array },
+): Apart {
   const places: Stretch[] = [];
   let worst = 0;
-  let start = -1;
-  let furthest = 0;
-  for (let n = first; n <= last + 1; n++) {
-    const size = n <= last ? Math.abs(away(n)) : 0;
-    if (size > limit) {
-      if (start < 0) start = n;
-      furthest = Math.max(furthest, size);
-    } else if (start >= 0) {
-      if (n - start <= LONGEST_RUN) {
-        places.push([start, n - 1]);
-        worst = Math.max(worst, furthest);
+  let run: { start: number; end: number; furthest: number } | null = null;
+  const close = (): void => {
+    if (run === null || run.end - run.start >= LONGEST_RUN) return;
+    places.push([run.start, run.end]);
+    worst = Math.max(worst, run.furthest);
+  };
+  for (let from = first; from <= last; from += CHUNK) {
+    const { at, sizes } = farIn(from, Math.min(last + 1, from + CHUNK));
+    for (let i = 0; i < at.length; i++) {
+      const n = from + at[i]!;
+      if (run === null || n > run.end + 1) {
+        close();
+        run = { start: n, end: n, furthest: sizes[i]! };
+      } else {
+        run.end = n;
+        run.furthest = Math.max(run.furthest, sizes[i]!);
       }
-      start = -1;
-      furthest = 0;
     }
   }
+  close();
   return { places, worst, limit };
 }
 

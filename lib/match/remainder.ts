@@ -1,16 +1,18 @@
-import { alongSine } from "../signal/alongSine.ts";
+import type { Stretch } from "../capture/record.ts";
+import { kernels } from "../kernels/kernels.generated.js";
+import { averages } from "./averages.ts";
 import type { MatchContext } from "./context.ts";
-import { alongCourses } from "./driftingSine.ts";
+import { meansBesideSine } from "./meansBesideSine.ts";
 import { piecewiseRemainder } from "./piecewiseRemainder.ts";
-import { sweepCurve } from "./sweepCurve.ts";
+import { meansBesideTriangle, sweepCurve } from "./sweepCurve.ts";
 
 /** What a record shows beside its stimulus. */
 export interface Remainder {
   /** Codes, line off; means of `step` readings each. */
   readonly values: Float64Array;
   readonly step: number;
-  /** Share of the noise's power, and of a line's, that is left at so many cycles per reading. */
-  readonly response: (cycles: number) => number;
+  /** Share of the noise's power, and of a line's, that is left at so many cycles per reading; null where all is left. */
+  readonly response: ((cycles: number) => number) | null;
   /** Cycles per reading of a periodic stimulus whose harmonics the converter's own curve leaves in; null where none are. */
   readonly tone: number | null;
 }
@@ -23,8 +25,6 @@ const LEAST_PASSES = 1.9;
 const CURVE = { pieces: 40, readings: 16 };
 /** Response below which a level is too short to show anything. */
 const LEAST_RESPONSE = 0.02;
-
-const all = (): number => 1;
 
 /**
  * The record without its tone, its level and slope, its steps or its sweep, averaged down to at most MOST_VALUES.
@@ -41,41 +41,24 @@ export function remainder(context: Omit<MatchContext, "hum">): Remainder | null 
   // Long transforms are much faster at powers of two, and half of a long record still tells.
   const count = most > 1 << 13 ? 2 ** Math.floor(Math.log2(most)) : most;
   const used = [first, first + count * step - 1] as const;
-  const values = new Float64Array(count);
-  const left = leftOf(context, used);
-  if (left === null) return null;
-  for (let i = 0, n = first; i < count; i++) {
-    let sum = 0;
-    for (const end = n + step; n < end; n++) sum += left.at(n);
-    values[i] = sum / step;
-  }
-  takeLineOff(values);
-  return { values, step, response: left.response, tone: left.tone };
+  const left = leftOf(context, used, step);
+  return left && { ...left, values: kernels.lineTakenOff(left.values), step };
 }
 
-/** What is left of reading n; asked for in order. */
-function leftOf(
-  context: Omit<MatchContext, "hum">,
-  [first, last]: readonly [number, number],
-): ({ at: (n: number) => number } & Pick<Remainder, "response" | "tone">) | null {
+/** What is left of some readings, with any line through it. */
+function leftOf(context: Omit<MatchContext, "hum">, used: Stretch, step: number): Omit<Remainder, "step"> | null {
   const { record, rate, fit, triangle, courses } = context;
   const { codes, stimulus, scale } = record;
+  const [first, last] = used;
   switch (stimulus?.kind) {
     case "steady":
-      return { at: (n) => codes[n]!, response: all, tone: null };
+      return { values: averages(codes, first, step, (last - first + 1) / step), response: null, tone: null };
     case "sine": {
       if (fit === null) return null;
-      const model = alongSine(fit);
-      const course = alongCourses(courses, fit, [first, last]);
       // On a rail the remainder says nothing.
-      return {
-        at: (n) => {
-          const y = model(n);
-          return y > 0.5 && y < scale.topCode - 0.5 ? codes[n]! - y - (course === null ? 0 : course(n)) : 0;
-        },
-        response: all,
-        tone: fit.cyclesPerReading,
-      };
+      const inside = { floor: 0.5, ceiling: scale.topCode - 0.5 };
+      const values = meansBesideSine(codes, fit, { courses, along: used }, used, step, inside);
+      return { values, response: null, tone: fit.cyclesPerReading };
     }
     case "triangle": {
       if (triangle === null || triangle.period === null) break;
@@ -83,45 +66,29 @@ function leftOf(
       if (2 * period.frequency * (last - first + 1) < LEAST_PASSES) break;
       // Apexes are rounded by the source, and rails cut noise off.
       const margin = 3 * residualRms + 1;
-      const shows = (y: number): boolean =>
-        Math.abs(y - offset) < amplitude - 2 * slope && y > margin && y < scale.topCode - margin;
-      const pieces = Math.min(CURVE.pieces, (last - first + 1) / CURVE.readings);
-      const curve = sweepCurve(codes, triangle, [first, last], shows, pieces);
-      return {
-        at: (n) => {
-          const y = triangle.at(n);
-          const rest = shows(y) ? codes[n]! - y - curve(y) : 0;
-          return Math.abs(rest) < 6 * residualRms + 2 ? rest : 0;
-        },
-        response: all,
-        tone: null,
+      const shows = {
+        floor: Math.max(margin, offset - amplitude + 2 * slope),
+        ceiling: Math.min(scale.topCode - margin, offset + amplitude - 2 * slope),
       };
+      const pieces = Math.min(CURVE.pieces, (last - first + 1) / CURVE.readings);
+      const curve = sweepCurve(codes, triangle, used, shows, pieces);
+      const values = meansBesideTriangle(codes, curve, used, step, shows, 6 * residualRms + 2);
+      return { values, response: null, tone: null };
     }
   }
   const pieces = piecewiseRemainder(record);
   if (pieces === null) return null;
   const { left, level } = pieces;
   return {
-    at: (n) => left[n]!,
+    values: kernels.valueAverages(left.subarray(first, last + 1), step),
     // Taking the mean of so many readings off takes this much of a line off as well.
-    response: (cycles) => {
-      if (level === null) return 1;
-      const x = Math.PI * cycles * level;
-      return Math.max(LEAST_RESPONSE, 1 - (Math.sin(x) / x) ** 2);
-    },
+    response:
+      level === null
+        ? null
+        : (cycles) => {
+            const x = Math.PI * cycles * level;
+            return Math.max(LEAST_RESPONSE, 1 - (Math.sin(x) / x) ** 2);
+          },
     tone: stimulus?.kind === "triangle" && rate !== null ? (stimulus.frequency ?? 0) / rate.value || null : null,
   };
-}
-
-function takeLineOff(values: Float64Array): void {
-  const n = values.length;
-  let my = 0;
-  let sxy = 0;
-  const middle = (n - 1) / 2;
-  for (let i = 0; i < n; i++) {
-    my += values[i]! / n;
-    sxy += (i - middle) * values[i]!;
-  }
-  const slope = sxy / ((n * (n * n - 1)) / 12);
-  for (let i = 0; i < n; i++) values[i]! -= my + slope * (i - middle);
 }

@@ -1,13 +1,11 @@
-import { median } from "../signal/median.ts";
+import { median, medianDistance } from "../signal/median.ts";
 
 /**
  * Standard deviation of the bulk of some values, by the median distance from their median: a tenth of wild values hardly moves it.
  * Source: 1.4826·MAD for a Gaussian; Hampel, JASA 69, 1974.
  */
 export function robustDeviation(values: ArrayLike<number>, about = median(values)): number {
-  const distances = new Float64Array(values.length);
-  for (let i = 0; i < values.length; i++) distances[i] = Math.abs(values[i]! - about);
-  return 1.4826 * median(distances);
+  return 1.4826 * medianDistance(values, about);
 }
 
 /** Median of five. */

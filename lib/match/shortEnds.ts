@@ -1,7 +1,8 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { fitLine } from "../signal/linearFit.ts";
 import type { MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
-import { triangleModel } from "./sweepModel.ts";
+import { triangleModel, triangleOf } from "./sweepModel.ts";
 
 /** An end of a ramp or triangle that falls short of where its straight part leads. */
 export interface ShortEnd {
@@ -16,6 +17,8 @@ const LEFT_OUT = 0.1;
 const JUDGED = 0.015;
 /** What INL of some LSB bends the ends away from the middle's line at most: LSB, and share of the span. */
 const BENT = { lsb: 5, share: 0.004 };
+/** Readings whose expected values are worked out at once. */
+const CHUNK = 1 << 14;
 /** Standard deviations of the mean at an end. */
 const DEVIATIONS = 5;
 
@@ -33,12 +36,14 @@ export function shortEnds({ record, seen, clean }: MatchContext): ShortEnd[] {
   if (!isTop && !isBottom) return [];
   const moving = { floor: seen.min + LEFT_OUT * span, ceiling: seen.max - LEFT_OUT * span };
   const triangle = stimulus?.kind === "triangle" ? triangleModel(record, moving, clean[0]!) : null;
-  let at: (n: number) => number;
+  let valuesAt: (first: number, count: number) => Float64Array;
   let rms: number;
   let peak: number;
   let low: number;
   if (triangle !== null) {
-    ({ at, residualRms: rms } = triangle);
+    const shape = triangleOf(triangle);
+    valuesAt = (first, count) => kernels.triangleValues(shape, first, count);
+    rms = triangle.residualRms;
     peak = triangle.offset + triangle.amplitude;
     low = triangle.offset - triangle.amplitude;
   } else {
@@ -47,7 +52,12 @@ export function shortEnds({ record, seen, clean }: MatchContext): ShortEnd[] {
     const inner = codes.subarray(from, readings - from);
     const x = Float64Array.from(inner, (_, i) => from + i);
     const line = fitLine(x, inner);
-    at = (n) => line.intercept + line.slope * n;
+    const at = (n: number): number => line.intercept + line.slope * n;
+    valuesAt = (first, count) => {
+      const values = new Float64Array(count);
+      for (let i = 0; i < count; i++) values[i] = at(first + i);
+      return values;
+    };
     rms = line.residualSd ?? 0;
     [low, peak] = [Math.min(at(0), at(readings - 1)), Math.max(at(0), at(readings - 1))];
   }
@@ -59,8 +69,10 @@ export function shortEnds({ record, seen, clean }: MatchContext): ShortEnd[] {
     if (side === "top" ? !isTop : !isBottom) continue;
     let sum = 0;
     let count = 0;
+    let values = new Float64Array(0) as Float64Array;
     for (let n = 0; n < readings; n++) {
-      const model = Math.max(low, Math.min(peak, at(n)));
+      if (n % CHUNK === 0) values = valuesAt(n, Math.min(CHUNK, readings - n));
+      const model = Math.max(low, Math.min(peak, values[n % CHUNK]!));
       if ((side === "top" ? peak - model : model - low) > JUDGED * (peak - low)) continue;
       sum += side === "top" ? model - codes[n]! : codes[n]! - model;
       count++;

@@ -5,7 +5,6 @@ import type { Survey } from "./survey.ts";
 
 /** A ramp's line or a triangle fitted to the codes of a record, flattened ends and rails left out. In codes; turns and frequency per reading. */
 export interface SweepModel {
-  readonly at: (n: number) => number;
   /** Middle and half span: of a triangle between its apexes, of a ramp between the first and the last reading. */
   readonly offset: number;
   readonly amplitude: number;
@@ -18,6 +17,19 @@ export interface SweepModel {
   readonly amplitudeStandard: number;
   /** Of a triangle: cycles per reading and the turn of reading 0, lowest at 0; null for a ramp. */
   readonly period: { readonly frequency: number; readonly start: number } | null;
+}
+
+/** A model's triangle, as kernels take it. */
+export function triangleOf({ period, offset, amplitude }: SweepModel): Triangle {
+  return { ...(period ?? { frequency: 0, start: 0 }), offset, amplitude };
+}
+
+/** Turns and frequency per reading, `start` the turn of reading 0, lowest at 0; codes. */
+export interface Triangle {
+  readonly frequency: number;
+  readonly start: number;
+  readonly offset: number;
+  readonly amplitude: number;
 }
 
 /** Share of the span next to a flattened end that is left out with it: its noise and rounding. */
@@ -69,11 +81,6 @@ export function triangleModel(
   if (fit === null) return null;
   const { frequency, start, offset, amplitude, residualRms, offsetStandard, amplitudeStandard } = fit;
   return {
-    at: (n) => {
-      const x = frequency * n + start;
-      const turn = x - Math.floor(x);
-      return offset + amplitude * (turn < 0.5 ? 4 * turn - 1 : 3 - 4 * turn);
-    },
     offset,
     amplitude,
     slope: 4 * amplitude * frequency,

@@ -1,13 +1,14 @@
-import { alongSine } from "../signal/alongSine.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { realFft } from "../signal/fft.ts";
 import { median } from "../signal/median.ts";
+import { averages } from "./averages.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { curveSquares } from "./curveSquares.ts";
-import { alongCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
 import { levelsBesideTone } from "./levelsBesideTone.ts";
+import { meansBesideSine } from "./meansBesideSine.ts";
 import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 
@@ -28,13 +29,8 @@ export const telegraphNoise: Detector = (context) => {
   for (const width of [1, 4, 16, 64]) {
     const count = Math.min(200_000, Math.floor(codes.length / width));
     if (count < 60) break;
-    const smooth = new Float64Array(count);
-    for (let i = 0; i < count; i++) {
-      let sum = 0;
-      for (let j = 0; j < width; j++) sum += codes[i * width + j]!;
-      smooth[i] = sum / width;
-    }
-    const split = twoGroups(smooth);
+    const smooth = averages(codes, 0, width, count);
+    const split = kernels.twoGroups(smooth);
     if (split === null) continue;
     const { low, high, spread, between, switches, lowCount } = split;
     const apart = high - low;
@@ -82,13 +78,8 @@ function besideTone({ record, fit, clean, courses, seen, ends }: MatchContext): 
   if (fit === null || clean.length !== 1 || codes.length < 240) return [];
   if (ends.length > 0 || seen.atBottom + seen.atTop > MOST_CUT * codes.length) return [];
   const step = Math.ceil(codes.length / MOST_VALUES);
-  const sine = alongSine(fit);
-  const course = alongCourses(courses, fit, clean[0]!);
-  const sums = new Float64Array(Math.floor(codes.length / step));
-  for (let i = 0; i < sums.length; i++)
-    for (let n = i * step; n < (i + 1) * step; n++)
-      sums[i]! += (codes[n]! - sine(n) - (course === null ? 0 : course(n))) / step;
-  const { values, found } = levelsBesideTone(sums, fit.cyclesPerReading * step);
+  const means = meansBesideSine(codes, fit, { courses, along: clean[0]! }, [0, codes.length - 1], step);
+  const { values, found } = levelsBesideTone(means, fit.cyclesPerReading * step);
   if (found === null || !found.isFlat || found.switches < LEAST_SWITCHES) return [];
   if (found.apart < LEAST_BESIDE_TONE_LSB * converterLsb(record)) return [];
   // A drift whose course was taken off leaves some of itself. Hum is explained better by some lines, which telegraph noise spreads over many.
@@ -158,15 +149,6 @@ function isOneWay(values: Float64Array, cut: number): boolean {
   return changes <= 1 && inside.filter((crossings) => crossings > 0).length <= 3;
 }
 
-interface Split {
-  readonly low: number;
-  readonly high: number;
-  readonly spread: number;
-  readonly between: number;
-  readonly switches: number;
-  readonly lowCount: number;
-}
-
 /** How much more one level may scatter than the other: share of it, share of the levels' distance, codes of a reading. */
 const UNLIKE = { share: 2, ofDistance: 0.05, codes: 1.5 };
 
@@ -176,49 +158,4 @@ function areAlike(values: Float64Array, cut: number, apart: number, width: numbe
   const [a, b] = [scatter((v) => v < cut), scatter((v) => v >= cut)];
   const allowed = UNLIKE.share * Math.min(a, b) + UNLIKE.ofDistance * apart + UNLIKE.codes / Math.sqrt(width);
   return Math.max(a, b) <= allowed;
-}
-
-/** Two means (Lloyd 1982), and how the values lie about them. */
-function twoGroups(values: Float64Array): Split | null {
-  let min = Number.POSITIVE_INFINITY;
-  let max = Number.NEGATIVE_INFINITY;
-  for (const v of values) {
-    if (v < min) min = v;
-    if (v > max) max = v;
-  }
-  if (!(max > min)) return null;
-  let low = min + (max - min) / 4;
-  let high = max - (max - min) / 4;
-  for (let round = 0; round < 20; round++) {
-    const cut = (low + high) / 2;
-    let sl = 0;
-    let sh = 0;
-    let nl = 0;
-    for (const v of values)
-      if (v < cut) {
-        sl += v;
-        nl++;
-      } else sh += v;
-    if (nl === 0 || nl === values.length) return null;
-    const [l, h] = [sl / nl, sh / (values.length - nl)];
-    if (l === low && h === high) break;
-    low = l;
-    high = h;
-  }
-  const cut = (low + high) / 2;
-  const third = (high - low) / 6;
-  let squares = 0;
-  let between = 0;
-  let switches = 0;
-  let lowCount = 0;
-  let before: boolean | null = null;
-  for (const v of values) {
-    const isLow = v < cut;
-    if (isLow) lowCount++;
-    squares += (v - (isLow ? low : high)) ** 2;
-    if (Math.abs(v - cut) < third) between++;
-    if (before !== null && isLow !== before) switches++;
-    before = isLow;
-  }
-  return { low, high, spread: Math.sqrt(squares / values.length), between, switches, lowCount };
 }

@@ -1,7 +1,7 @@
 import { normalQuantile } from "../signal/distributions.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { robustDeviation } from "./robust.ts";
-import { sweepCurve } from "./sweepCurve.ts";
+import { aheadOfTriangle, sweepCurve } from "./sweepCurve.ts";
 import type { SweepModel } from "./sweepModel.ts";
 
 /** A place from which on a triangle runs ahead of the one fitted to the whole record. */
@@ -44,38 +44,23 @@ export function triangleSteps(
   const { frequency, start } = period;
   const passes = 2 * frequency * codes.length;
   if (passes < 1.6) return [];
-  const rising = (n: number): boolean => {
-    const x = frequency * n + start;
-    return x - Math.floor(x) < 0.5;
-  };
   // Near the rails noise is cut off, at an apex a delay is no longer a shift of codes.
   const margin = 3 * model.residualRms + 1;
-  const shows = (y: number): boolean => y > moving.floor + margin && y < moving.ceiling - margin;
+  const shows = { floor: moving.floor + margin, ceiling: moving.ceiling - margin };
   const limit = 6 * model.residualRms + 2;
   const curve = sweepCurve(codes, model, [0, codes.length - 1], shows);
   const length = Math.max(1, Math.ceil(1 / slope), Math.ceil(codes.length / 16_384));
-  const count = Math.floor(codes.length / length);
-  // Blocks without a reading that shows are left out, and the others close up.
+  const all = aheadOfTriangle(codes, curve, length, shows, limit);
+  const count = all.ahead.length;
+  // Blocks without readings that show are left out, and the others close up.
   const at: number[] = [];
   const ahead: number[] = [];
   const plain: number[] = [];
   for (let b = 0; b < count; b++) {
-    let sum = 0;
-    let raw = 0;
-    let used = 0;
-    for (let n = b * length; n < (b + 1) * length; n++) {
-      const y = model.at(n);
-      if (!shows(y)) continue;
-      const left = codes[n]! - y - curve(y);
-      if (!(Math.abs(left) <= limit)) continue;
-      sum += rising(n) ? left : -left;
-      raw += rising(n) ? codes[n]! - y : y - codes[n]!;
-      used++;
-    }
-    if (used < 0.5 * length) continue;
+    if (Number.isNaN(all.ahead[b]!)) continue;
     at.push(b * length);
-    ahead.push(sum / used / slope);
-    plain.push(raw / used / slope);
+    ahead.push(all.ahead[b]! / slope);
+    plain.push(all.plain[b]! / slope);
   }
   const blocks = ahead.length;
   const share = 1 - 1 / passes;

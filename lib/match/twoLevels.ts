@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
 
@@ -36,28 +37,21 @@ export function twoLevels(values: Float64Array): TwoLevels | null {
   const n = values.length;
   const sigma = noiseOf(values);
   const price = (2 * Math.log(n) + 4) * sigma * sigma;
-  let best: { gain: number; levels: readonly [number, number]; path: Uint8Array } | null = null;
+  let best: ReturnType<typeof kernels.levelCourse> = null;
   for (const width of WIDTHS) {
     if (n < 8 * width) break;
-    const spread = averagesSpread(values, width);
+    const spread = kernels.averagesSpread(values, width);
     if (spread ** 2 < (COLOURED * sigma ** 2) / width) continue;
-    let levels: readonly [number, number] = [-spread, spread];
-    for (let round = 0; round < ROUNDS; round++) {
-      const path = leastSquaresPath(values, levels, price);
-      const means = levelMeans(values, path);
-      if (means === null) break;
-      levels = means;
-      if (round < ROUNDS - 1) continue;
-      const gain = gained(values, levels, path, price);
-      if (best === null || gain > best.gain) best = { gain, levels, path };
-    }
+    const course = kernels.levelCourse(values, spread, price, ROUNDS);
+    if (course !== null && (best === null || course.gain > best.gain)) best = course;
   }
   if (best === null || best.gain < 2 * Math.log(WIDTHS.length / FALSE_ALARM) * sigma * sigma) return null;
-  const { levels, path } = best;
+  const { low, high, path } = best;
+  const levels = [low, high] as const;
   const stays = staysOf(path);
   if (median(stays.map(([first, last]) => last - first + 1)) < SHORTEST_STAY) return null;
   return {
-    apart: levels[1] - levels[0],
+    apart: high - low,
     switches: stays.length - 1,
     squares: best.gain,
     noise: sigma,
@@ -69,78 +63,14 @@ export function twoLevels(values: Float64Array): TwoLevels | null {
 /** Standard deviation of white noise in values that may move slowly, by the moves from one to the next; a quiet quantiser has 1/√12. */
 function noiseOf(values: Float64Array): number {
   const stride = Math.ceil(values.length / MOST_MOVES);
-  const moves = Float64Array.from({ length: Math.floor((values.length - 1) / stride) }, (_, i) =>
-    Math.abs(values[i * stride + 1]! - values[i * stride]!),
-  );
+  const moves = new Float64Array(Math.floor((values.length - 1) / stride));
+  for (let i = 0; i < moves.length; i++) moves[i] = Math.abs(values[i * stride + 1]! - values[i * stride]!);
   return Math.max(0.29, (1.4826 * median(moves)) / Math.SQRT2);
 }
 
 /** A value or two that stand eight deviations apart from those before and after take the value before: upset readings are no stay on a level. */
 export function withoutUpsets(values: Float64Array): Float64Array {
-  const settled = values.slice();
-  const far = 8 * noiseOf(values);
-  for (let i = 1; i < settled.length; i++) {
-    const before = settled[i - 1]!;
-    const isBack = (n: number): boolean => n >= values.length || Math.abs(values[n]! - before) < far;
-    if (Math.abs(values[i]! - before) > far && (isBack(i + 1) || isBack(i + 2))) settled[i] = before;
-  }
-  return settled;
-}
-
-function averagesSpread(values: Float64Array, width: number): number {
-  const count = Math.floor(values.length / width);
-  let squares = 0;
-  for (let b = 0; b < count; b++) {
-    let sum = 0;
-    for (let i = b * width; i < (b + 1) * width; i++) sum += values[i]!;
-    squares += (sum / width) ** 2;
-  }
-  return Math.sqrt(squares / count);
-}
-
-function leastSquaresPath(values: Float64Array, [low, high]: readonly [number, number], price: number): Uint8Array {
-  const n = values.length;
-  // Where the best course to each level came from.
-  const from = new Uint8Array(2 * n);
-  let costLow = 0;
-  let costHigh = 0;
-  for (let i = 0; i < n; i++) {
-    const toLow = costHigh + price < costLow;
-    const toHigh = costLow + price < costHigh;
-    const [before, above] = [costLow, costHigh];
-    costLow = (toLow ? above + price : before) + (values[i]! - low) ** 2;
-    costHigh = (toHigh ? before + price : above) + (values[i]! - high) ** 2;
-    from[2 * i] = toLow ? 1 : 0;
-    from[2 * i + 1] = toHigh ? 0 : 1;
-  }
-  const path = new Uint8Array(n);
-  let at = costHigh < costLow ? 1 : 0;
-  for (let i = n - 1; i >= 0; i--) {
-    path[i] = at;
-    at = from[2 * i + at]!;
-  }
-  return path;
-}
-
-function levelMeans(values: Float64Array, path: Uint8Array): readonly [number, number] | null {
-  const sums = [0, 0];
-  const counts = [0, 0];
-  for (let i = 0; i < path.length; i++) {
-    sums[path[i]!]! += values[i]!;
-    counts[path[i]!]!++;
-  }
-  return counts[0]! > 0 && counts[1]! > 0 ? [sums[0]! / counts[0]!, sums[1]! / counts[1]!] : null;
-}
-
-/** Squares that two levels save against one, less the price of all switches. */
-function gained(values: Float64Array, levels: readonly [number, number], path: Uint8Array, price: number): number {
-  let [gain, sum] = [0, 0];
-  for (let i = 0; i < path.length; i++) {
-    gain += values[i]! ** 2 - (values[i]! - levels[path[i]!]!) ** 2;
-    sum += values[i]!;
-    if (i > 0 && path[i] !== path[i - 1]) gain -= price;
-  }
-  return gain - sum ** 2 / path.length;
+  return kernels.settledUpsets(values, 8 * noiseOf(values));
 }
 
 function staysOf(path: Uint8Array): [number, number][] {

@@ -1,4 +1,4 @@
-import { median as medianOf } from "simple-statistics";
+import { kernels } from "../kernels/kernels.generated.js";
 
 /**
  * Median of the finite values.
@@ -6,7 +6,14 @@ import { median as medianOf } from "simple-statistics";
  * @example median([3, 1, Number.NaN, 2]) // 2
  */
 export function median(values: ArrayLike<number>): number {
-  const finite: number[] = [];
-  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) finite.push(values[i]!);
-  return finite.length === 0 ? Number.NaN : medianOf(finite);
+  return values.length === 0 ? Number.NaN : kernels.median(doubles(values));
+}
+
+/** Median of the finite distances of values from `about`. */
+export function medianDistance(values: ArrayLike<number>, about: number): number {
+  return values.length === 0 ? Number.NaN : kernels.medianDistance(doubles(values), about);
+}
+
+function doubles(values: ArrayLike<number>): Float64Array {
+  return values instanceof Float64Array ? values : new Float64Array(values);
 }
