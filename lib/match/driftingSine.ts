@@ -24,23 +24,6 @@ export interface Courses {
   readonly readings: number;
 }
 
-/** What courses add to a fitted sine at reading n, up to a constant and a share of the sine itself. */
-export function alongCourses(
-  courses: readonly Course[],
-  fit: SineFit,
-  [first, last]: Stretch,
-): ((n: number) => number) | null {
-  if (courses.length === 0) return null;
-  const unit = alongSine({ ...fit, amplitude: 1, offset: 0 });
-  return (n) => {
-    const t = (n - first) / (last - first + 1);
-    let sum = 0;
-    for (const { of, size, timeConstant } of courses)
-      sum += size * shapeAt(t, timeConstant) * (of === "middle" ? 1 : unit(n));
-    return sum;
-  };
-}
-
 /** A course over the record, t from 0 to 1. */
 function shapeAt(t: number, timeConstant: number | null): number {
   return timeConstant === null ? t - 0.5 : Math.exp(-t / timeConstant);

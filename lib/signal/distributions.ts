@@ -5,7 +5,7 @@ import { normalQuantile } from "./normal.ts";
 
 export { normalCdf, normalPdf, normalQuantile } from "./normal.ts";
 
-// simple-statistics has tables and approximations of these to 1e-4…1e-7; intervals at 95 % and the reference vectors (1e-9) need more.
+// Statistics packages have tables and approximations of these to 1e-4…1e-7; intervals at 95 % and the reference vectors (1e-9) need more.
 
 function checkShare(name: string, p: number): void {
   if (!(p >= 0 && p <= 1)) throw new RangeError(`${name}: p must lie in 0…1; got ${p}`);
