@@ -5,7 +5,15 @@ export { codeBounds, isPossible } from "./codeBounds";
 export { bestCompression } from "./compressedSine";
 export { fitAboutLevel, fitPiece, followDoubled } from "./doubledReadings";
 export { blockEnvelope, blockEnvelopeBesideSine, columnEnvelope, overPeriod, overPeriodBesideSine } from "./envelopes";
-export { crowdAbove, extremeCandidates, extremeExcesses, highestApart, histogramExcesses, independentErrors, simultaneousBounds } from "./extremes";
+export {
+  crowdAbove,
+  extremeCandidates,
+  extremeExcesses,
+  highestApart,
+  histogramExcesses,
+  independentErrors,
+  simultaneousBounds,
+} from "./extremes";
 export { tailDistances } from "./extremesShape";
 export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
@@ -17,7 +25,14 @@ export { median, medianDistance } from "./median";
 export { release } from "./memory";
 export { noiseCorrelation, overshoot } from "./noiseCorrelation";
 export { normalCdf, normalPdf, normalQuantile } from "./normal";
-export { awayFromNeighbours, farFromNeighbours, farFromSine, farFromTriangle, sizesAboutSine, sizesAboutTriangle } from "./outliers";
+export {
+  awayFromNeighbours,
+  farFromNeighbours,
+  farFromSine,
+  farFromTriangle,
+  sizesAboutSine,
+  sizesAboutTriangle,
+} from "./outliers";
 export { explained, phaseCurve } from "./phaseCurve";
 export { advances, clearestJump, jumpsOver, withoutSlope } from "./phaseJumps";
 export { cheapestPieces, windowVariances } from "./phasePieces";
@@ -37,7 +52,7 @@ export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./stati
 export { addToSweepCurve, aheadOfTriangle, meansBesideTriangle } from "./sweepCurve";
 export { symmetricSolve } from "./symmetricSolve";
 export { twoGroups } from "./telegraphNoise";
-export { effectivePhases, foldReadings, readingPhases, squaredGaps } from "./toneFold";
+export { foldReadings, readingPhases, squaredGaps } from "./toneFold";
 export { blockVariance, phaseScatter } from "./toneScatter";
 export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";

@@ -1,6 +1,5 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
-import { alongSine } from "../signal/alongSine.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
