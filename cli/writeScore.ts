@@ -23,18 +23,19 @@ export async function writeScore(
   io: Io,
 ): Promise<void> {
   const written = new Date().toISOString();
-  const json = JSON.stringify(toResult(session, { version: VERSION, written }), null, 1);
+  const result = toResult(session, { version: VERSION, written });
+  const json = options.json === undefined ? "" : `${JSON.stringify(result, null, 1)}\n`;
   if (options.html !== null)
     await writeWhole(
       options.html,
-      renderPage(session, { version: VERSION, written, resultJson: json, reload: options.reload ?? false }),
+      renderPage(session, { version: VERSION, written, result, reload: options.reload ?? false }),
     );
-  if (options.json !== undefined && options.json !== "-") await writeWhole(options.json, `${json}\n`);
+  if (options.json !== undefined && options.json !== "-") await writeWhole(options.json, json);
   if (options.markdown !== undefined)
     await writeWhole(options.markdown, renderMarkdown(session, { version: VERSION, written }));
   if (options.tables !== undefined)
     for (const [name, table] of renderTables(session)) await writeWhole(join(options.tables, name), table);
-  if (options.json === "-") io.out(`${json}\n`);
+  if (options.json === "-") io.out(json);
   else if (!options.quiet)
     io.out(
       renderTerminal(session, { colour: io.colour, columns: Math.min(io.columns, 100), reportPath: options.html }),

@@ -1,6 +1,6 @@
 import type { AxisSpec, FigureSpec, Values } from "./figureSpec.ts";
 import { toPlace } from "./number.ts";
-import { positionsOf } from "./packedFigure.ts";
+import { countOf, positionsOf } from "./packedFigure.ts";
 
 export type Extent = readonly [low: number, high: number];
 
@@ -17,10 +17,23 @@ interface Running {
   high: number;
 }
 
-function take(running: Running, value: number | null | undefined, log: boolean): void {
-  if (value === null || value === undefined || !Number.isFinite(value) || (log && value <= 0)) return;
-  if (value < running.low) running.low = value;
-  if (value > running.high) running.high = value;
+function take(running: Running, value: number, log: boolean): void {
+  takeAll(running, [value], 0, 0, log);
+}
+
+/** Elements first … last of a column; what is no number, infinite or has no place on a logarithmic axis is left out. */
+function takeAll(running: Running, column: Values, first: number, last: number, log: boolean): void {
+  let { low, high } = running;
+  const beyond = log ? 0 : Number.NEGATIVE_INFINITY;
+  for (let i = first; i <= last; i++) {
+    const v = column[i];
+    // No comparison holds with NaN or with an element that the column lacks.
+    if (v === null || !(v! > beyond && v! < Number.POSITIVE_INFINITY)) continue;
+    if (v! < low) low = v!;
+    if (v! > high) high = v!;
+  }
+  running.low = low;
+  running.high = high;
 }
 
 /** Ends of x over all series, marks and hatched stretches. */
@@ -29,7 +42,7 @@ export function xExtent(spec: FigureSpec, log: boolean): Extent {
   const seen: Running = { low: Number.POSITIVE_INFINITY, high: Number.NEGATIVE_INFINITY };
   for (const s of spec.series) {
     const x = positionsOf(s.x);
-    for (let i = 0; i < x.length; i++) take(seen, x[i], log);
+    takeAll(seen, x, 0, x.length - 1, log);
   }
   for (const m of spec.marks ?? []) take(seen, m.x, log);
   for (const r of spec.hatched ?? []) {
@@ -37,7 +50,7 @@ export function xExtent(spec: FigureSpec, log: boolean): Extent {
     take(seen, r.to, log);
   }
   // Points and bars at either end must not be cut by the frame.
-  const roomy = spec.series.some((s) => (s.kind === "points" || s.kind === "bars") && positionsOf(s.x).length <= 400);
+  const roomy = spec.series.some((s) => (s.kind === "points" || s.kind === "bars") && countOf(s.x) <= 400);
   return widened(seen, log, roomy ? 0.025 : 0);
 }
 
@@ -49,9 +62,12 @@ export function yExtent(spec: FigureSpec, x: Extent, log: boolean): Extent {
   const seen: Running = { low: Number.POSITIVE_INFINITY, high: Number.NEGATIVE_INFINITY };
   for (const s of spec.series) {
     const xs = positionsOf(s.x);
+    let first = 0;
+    while (first < xs.length && xs[first]! < x[0]) first++;
+    let last = xs.length - 1;
+    while (last >= first && xs[last]! > x[1]) last--;
     const columns: readonly (Values | undefined)[] = s.kind === "band" ? [s.low, s.high] : [s.y, s.low, s.high];
-    for (const column of columns)
-      if (column) for (let i = 0; i < xs.length; i++) if (!(xs[i]! < x[0] || xs[i]! > x[1])) take(seen, column[i], log);
+    for (const column of columns) if (column) takeAll(seen, column, first, last, log);
   }
   for (const m of spec.marks ?? []) if (m.y !== undefined && m.x >= x[0] && m.x <= x[1]) take(seen, m.y, log);
   const span = seen.high - seen.low;

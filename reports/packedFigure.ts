@@ -39,10 +39,6 @@ function fromBase64(text: string): Uint8Array {
   return bytes;
 }
 
-function isGap(value: number | null | undefined): boolean {
-  return value === null || value === undefined || !Number.isFinite(value);
-}
-
 /** Packs a column; both the page writer and the page run on little-endian machines only, as every browser does. */
 export function packValues(values: Values): PackedValues {
   let low = Number.POSITIVE_INFINITY;
@@ -50,10 +46,10 @@ export function packValues(values: Values): PackedValues {
   let whole = true;
   for (let i = 0; i < values.length; i++) {
     const v = values[i];
-    if (isGap(v)) continue;
+    if (v === null || !(v! > Number.NEGATIVE_INFINITY && v! < Number.POSITIVE_INFINITY)) continue;
     if (v! < low) low = v!;
     if (v! > high) high = v!;
-    if (whole && !Number.isInteger(v)) whole = false;
+    if (whole && v !== Math.floor(v!)) whole = false;
   }
   if (!(high >= low)) [low, high] = [0, 0];
   // No finer than doubles of this size are: the middle of the range could not be told, and its ends would not fit the word.
@@ -64,7 +60,10 @@ export function packValues(values: Values): PackedValues {
   const packed = new Int16Array(values.length);
   for (let i = 0; i < values.length; i++) {
     const v = values[i];
-    packed[i] = isGap(v) ? GAP : Math.round((v! - from) / step);
+    packed[i] =
+      v === null || !(v! > Number.NEGATIVE_INFINITY && v! < Number.POSITIVE_INFINITY)
+        ? GAP
+        : Math.round((v! - from) / step);
   }
   return { from, step, i16: base64(new Uint8Array(packed.buffer)) };
 }
@@ -100,10 +99,15 @@ export function unpackValues(packed: PackedValues): Float64Array {
   return values;
 }
 
+/** How many positions there are. */
+export function countOf(x: Positions): number {
+  return "from" in x ? x.count : x.length;
+}
+
 /** Every x of a series as a plain column. */
 export function positionsOf(x: Positions): Float64Array {
   if (x instanceof Float64Array) return x;
-  const positions = new Float64Array("from" in x ? x.count : x.length);
+  const positions = new Float64Array(countOf(x));
   if ("from" in x) for (let i = 0; i < positions.length; i++) positions[i] = x.from + i * x.step;
   else for (let i = 0; i < positions.length; i++) positions[i] = x[i] ?? Number.NaN;
   return positions;

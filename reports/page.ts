@@ -1,3 +1,4 @@
+import type { Result } from "../lib/result.ts";
 import type { SessionScore } from "../lib/session.ts";
 import { plain } from "./number.ts";
 import { cleanSection } from "./sections/cleanSection.ts";
@@ -14,8 +15,8 @@ export interface PageOptions {
   readonly version: string;
   /** ISO 8601, or null where the page must be reproducible. */
   readonly written: string | null;
-  /** The result as JSON, carried by the page so that it can be compared or judged again without the logs. */
-  readonly resultJson: string;
+  /** Carried by the page so that it can be compared or judged again without the logs. */
+  readonly result: object;
   /** The page loads itself again now and then (watch). */
   readonly reload?: boolean;
 }
@@ -51,7 +52,7 @@ export function renderPage(session: SessionScore, options: PageOptions): string 
     simulated: isSimulated(session),
     verdict: { decision: session.verdict.decision, headline: headline(session), body: verdictBody(session) },
     sections,
-    data: [{ id: RESULT_ID, json: compact(options.resultJson) }],
+    data: [{ id: RESULT_ID, json: compact(options.result) }],
     version: options.version,
     written: options.written,
     foot: captures.map((c) => `${c.spec.file ?? c.spec.name} sha256 ${c.sha256.slice(0, 16)}…`).join(" · "),
@@ -59,28 +60,30 @@ export function renderPage(session: SessionScore, options: PageOptions): string 
   });
 }
 
-/** What a transition's figures are rounded to inside the page: volts to eight digits, the rest to parts of an LSB that no interval reaches. */
-const ROUNDED: Readonly<Record<string, (v: number) => number>> = {
-  volts: (v) => Number(v.toPrecision(8)),
-  standard: (v) => Number(v.toPrecision(2)),
-  inl: fourPlaces,
-  dnl: fourPlaces,
-};
-
-function fourPlaces(v: number): number {
-  return Math.round(v * 1e4) / 1e4;
-}
-
 /**
  * The result as the page carries it. Indentation is for files that people open, and so are the last digits of thousands of transitions: both would
  * only weigh here. Everything else stays as it is.
  */
-function compact(json: string): string {
-  const result = JSON.parse(json) as { captures?: { transitions?: Record<string, (number | null)[]> | null }[] };
-  for (const { transitions } of result.captures ?? [])
-    for (const [column, round] of Object.entries(ROUNDED)) {
-      const values = transitions?.[column];
-      if (values) transitions[column] = values.map((v) => (v === null ? null : round(v)));
-    }
-  return JSON.stringify(result);
+function compact(result: Partial<Result>): string {
+  const captures = result.captures?.map((capture) => {
+    const { transitions } = capture;
+    if (!transitions) return capture;
+    const { volts, standard, inl, dnl } = transitions;
+    return {
+      ...capture,
+      transitions: {
+        ...transitions,
+        // Volts to eight digits, the rest to parts of an LSB that no interval reaches.
+        volts: volts.map((v) => (v === null ? null : Number(v.toPrecision(8)))),
+        standard: standard.map((v) => (v === null ? null : Number(v.toPrecision(2)))),
+        inl: inl.map(fourPlaces),
+        dnl: dnl.map(fourPlaces),
+      },
+    };
+  });
+  return JSON.stringify(captures === undefined ? result : { ...result, captures });
+}
+
+function fourPlaces(v: number | null): number | null {
+  return v === null ? null : Math.round(v * 1e4) / 1e4;
 }

@@ -8,7 +8,8 @@ export class SvgPath {
   private y = 0;
 
   moveTo(x: number, y: number): this {
-    const [gx, gy] = [grid(x), grid(y)];
+    const gx = grid(x);
+    const gy = grid(y);
     // Absolute: a relative move after a closed figure would count from where that figure began.
     this.text += `M${tenths(gx)}${joined(tenths(gy))}`;
     this.x = gx;
@@ -17,7 +18,8 @@ export class SvgPath {
   }
 
   lineTo(x: number, y: number): this {
-    const [gx, gy] = [grid(x), grid(y)];
+    const gx = grid(x);
+    const gy = grid(y);
     const dx = gx - this.x;
     const dy = gy - this.y;
     if (dx === 0 && dy === 0) return this;

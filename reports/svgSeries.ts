@@ -29,14 +29,13 @@ export function seriesPath(
   while (xLog && first < x.length - 1 && !(x[first]! > 0)) first++;
   let last = x.length - 1;
   while (last > first && !(x[last - 1]! <= high)) last--;
-  const ok = (v: number | null | undefined): v is number =>
-    v !== null && v !== undefined && Number.isFinite(v) && (!yLog || v > 0);
+  const beyond = yLog ? 0 : Number.NEGATIVE_INFINITY;
+  const ok = (v: number | null | undefined): v is number => v !== null && v! > beyond && v! < Infinity;
   // A column is as narrow as an eye tells apart on paper; a file that is saved to be enlarged keeps more.
   const columns = (box.right - box.left) / column;
   const path = new SvgPath();
   if (s.kind === "band") {
-    const { top, bottom } = envelopeOfColumns(x, s.low, s.high, first, last, column, columns, px, ok);
-    return bandPath(top, bottom, py, s.style);
+    return bandPath(envelopeOfColumns(x, s.low, s.high, first, last, column, columns, px, beyond), py, s.style);
   }
   if (s.kind === "points") {
     const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.4;
@@ -77,19 +76,18 @@ export function seriesPath(
     return `<path class="bars ${s.style}" d="${path}"/>`;
   }
   if (last - first > columns) {
-    const { top, bottom } = envelopeOfColumns(x, s.y, s.y, first, last, column, columns, px, ok);
+    const { at, low, high } = envelopeOfColumns(x, s.y, s.y, first, last, column, columns, px, beyond);
     let open = false;
-    top.forEach(([cx, hi], i) => {
-      const lo = bottom[i]![1];
-      if (Number.isNaN(hi)) {
+    for (let i = 0; i < at.length; i++) {
+      if (Number.isNaN(high[i]!)) {
         open = false;
-        return;
+        continue;
       }
-      if (open) path.lineTo(cx, py(lo));
-      else path.moveTo(cx, py(lo));
-      path.lineTo(cx, py(hi));
+      if (open) path.lineTo(at[i]!, py(low[i]!));
+      else path.moveTo(at[i]!, py(low[i]!));
+      path.lineTo(at[i]!, py(high[i]!));
       open = true;
-    });
+    }
     return `<path class="line ${s.style}" d="${path}"/>`;
   }
   let open = false;
@@ -143,9 +141,13 @@ function square(path: SvgPath, x: number, y: number, r: number): void {
   path.moveTo(x - r, y - r).append(`h${2 * r}v${2 * r}h${-2 * r}z`);
 }
 
-type Corner = readonly [x: number, y: number];
+/** Smallest and largest value of one pixel column after the other; NaN where the data have a gap. */
+interface Columns {
+  readonly at: readonly number[];
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
 
-/** Smallest and largest value of each pixel column; a gap in the data becomes a NaN column. */
 function envelopeOfColumns(
   x: Float64Array,
   lows: Values,
@@ -155,49 +157,54 @@ function envelopeOfColumns(
   width: number,
   columns: number,
   px: (v: number) => number,
-  ok: (v: number | null | undefined) => boolean,
-): { top: Corner[]; bottom: Corner[] } {
-  const top: Corner[] = [];
-  const bottom: Corner[] = [];
+  beyond: number,
+): Columns {
+  const at: number[] = [];
+  const low: number[] = [];
+  const high: number[] = [];
   const sparse = last - first <= columns;
   let column = Number.NaN; // where the open column stands
   let lo = Number.NaN;
   let hi = Number.NaN;
-  const flush = (): void => {
-    if (Number.isNaN(column)) return;
-    top.push([column, hi]);
-    bottom.push([column, lo]);
-  };
   for (let i = first; i <= last; i++) {
-    const at = sparse ? px(x[i]!) : Math.round(px(x[i]!) / width) * width;
-    const known = ok(lows[i]) && ok(highs[i]);
-    if (at !== column) {
-      flush();
-      column = at;
-      lo = known ? (lows[i] as number) : Number.NaN;
-      hi = known ? (highs[i] as number) : Number.NaN;
-    } else if (known) {
-      lo = Number.isNaN(lo) ? (lows[i] as number) : Math.min(lo, lows[i] as number);
-      hi = Number.isNaN(hi) ? (highs[i] as number) : Math.max(hi, highs[i] as number);
+    const here = sparse ? px(x[i]!) : Math.round(px(x[i]!) / width) * width;
+    if (here !== column) {
+      if (!Number.isNaN(column)) {
+        at.push(column);
+        low.push(lo);
+        high.push(hi);
+      }
+      column = here;
+      lo = Number.NaN;
+      hi = Number.NaN;
     }
+    const a = lows[i];
+    const b = highs[i];
+    if (a === null || b === null || !(a! > beyond && b! > beyond && a! < Infinity && b! < Infinity)) continue;
+    if (!(lo <= a!)) lo = a!;
+    if (!(hi >= b!)) hi = b!;
   }
-  flush();
-  return { top, bottom };
+  if (!Number.isNaN(column)) {
+    at.push(column);
+    low.push(lo);
+    high.push(hi);
+  }
+  return { at, low, high };
 }
 
-function bandPath(top: Corner[], bottom: Corner[], py: (v: number) => number, style: string): string {
+function bandPath({ at, low, high }: Columns, py: (v: number) => number, style: string): string {
   const path = new SvgPath();
   let i = 0;
-  while (i < top.length) {
-    if (Number.isNaN(top[i]![1])) {
+  while (i < at.length) {
+    if (Number.isNaN(high[i]!)) {
       i++;
       continue;
     }
     let end = i;
-    while (end + 1 < top.length && !Number.isNaN(top[end + 1]![1])) end++;
-    path.moveTo(top[i]![0], py(top[i]![1]));
-    for (let k = i + 1; k <= end; k++) path.lineTo(top[k]![0], py(top[k]![1]));
-    for (let k = end; k >= i; k--) path.lineTo(bottom[k]![0], py(bottom[k]![1]));
+    while (end + 1 < at.length && !Number.isNaN(high[end + 1]!)) end++;
+    path.moveTo(at[i]!, py(high[i]!));
+    for (let k = i + 1; k <= end; k++) path.lineTo(at[k]!, py(high[k]!));
+    for (let k = end; k >= i; k--) path.lineTo(at[k]!, py(low[k]!));
     path.close();
     i = end + 1;
   }

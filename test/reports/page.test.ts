@@ -4,7 +4,7 @@ import { FINDING_IDS, type Finding } from "../../lib/match/finding.ts";
 import { renderPage } from "../../reports/page.ts";
 import { type SampleName, sampleSession } from "./sampleSession.ts";
 
-const options = { version: "0.0.0", written: "2026-03-02T10:11:12Z", resultJson: '{"schema":"codestair-result/1"}' };
+const options = { version: "0.0.0", written: "2026-03-02T10:11:12Z", result: { schema: "codestair-result/1" } };
 const page = (name: SampleName): string => renderPage(sampleSession(name), options);
 
 describe("renderPage", () => {

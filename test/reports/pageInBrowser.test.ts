@@ -25,7 +25,7 @@ beforeAll(async () => {
       renderPage(sampleSession(name), {
         version: "0.0.0",
         written: "2026-03-02T10:11:12Z",
-        resultJson: JSON.stringify({ schema: "codestair-result/1", note: HOSTILE }),
+        result: { schema: "codestair-result/1", note: HOSTILE },
       }),
     );
   browser = await openBrowser();
