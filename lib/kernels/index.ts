@@ -19,6 +19,7 @@ export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, ha
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { expectedInversions, inversionSum } from "./inversions";
 export { lineSums } from "./linearFit";
+export { addToLine } from "./lineOfCodes";
 export { deviancePart, stirlingError } from "./logGamma";
 export { hannWindowed, linePowers, lineTakenOff } from "./mainsSpectrum";
 export { median, medianDistance } from "./median";
@@ -50,6 +51,7 @@ export { gridOf, gridOfBuckets, merged, sortedPositions } from "./sortedPosition
 export { addPairPower, windowedPair } from "./spectrum";
 export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
 export { addToSweepCurve, aheadOfTriangle, meansBesideTriangle } from "./sweepCurve";
+export { middleStep, stepsBeyond } from "./sweepStep";
 export { symmetricSolve } from "./symmetricSolve";
 export { twoGroups } from "./telegraphNoise";
 export { foldReadings, readingPhases, squaredGaps } from "./toneFold";
@@ -58,6 +60,7 @@ export { joinedLevels, withoutTone } from "./toneSpectrum";
 export { locateTransitions } from "./transitions";
 export { coverageFactors, halfWidth95 } from "./transitionsInterval";
 export { triangleValues } from "./triangle";
+export { refineTriangle } from "./triangleFit";
 export { averagesSpread, levelCourse, settledUpsets } from "./twoLevels";
 export { waveformAt, waveformBelow, waveformSlope } from "./waveform";
 export { cosineWindow } from "./window";

@@ -2,7 +2,11 @@
 export function median(values: Float64Array): f64 {
   let count = 0;
   for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i])) values[count++] = values[i];
-  if (count === 0) return NaN;
+  return count === 0 ? NaN : medianOf(values, count);
+}
+
+/** Median of the first `count` values, one or more. Puts them in another order. */
+export function medianOf(values: Float64Array, count: i32): f64 {
   const middle = count >> 1;
   const upper = select(values, count, middle);
   if (count & 1) return upper;
@@ -18,7 +22,7 @@ export function medianDistance(values: Float64Array, about: f64): f64 {
 }
 
 /** The k-th smallest (from 0) of the first `count` values; puts no larger ones before it, and no smaller ones behind. Source: Hoare, "Algorithm 65: Find", CACM 4, 1961. */
-function select(values: Float64Array, count: i32, k: i32): f64 {
+export function select(values: Float64Array, count: i32, k: i32): f64 {
   let from = 0;
   let to = count - 1;
   while (from < to) {

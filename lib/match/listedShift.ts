@@ -41,7 +41,9 @@ export function listedShift(record: CaptureRecord): ListedShift | null {
   for (let i = 1; i < walk.length; i++)
     step = Math.min(step, Math.abs(walk[i]!.applied - walk[i - 1]!.applied) / scale.lsb);
   // Offset of the chain: what the readings have in common.
-  const shared = median(Float64Array.from(codes, (y, n) => y - levelAt(n)));
+  const away = new Float64Array(codes.length);
+  for (let n = 0; n < away.length; n++) away[n] = codes[n]! - levelAt(n);
+  const shared = median(away);
   const common = Math.abs(shared) < 0.25 * step ? shared : 0;
   const far = OUT_OF_PLACE * step;
   const isOut = (n: number, shift: number): boolean => Math.abs(codes[n]! - common - levelAt(n + shift)) > far;

@@ -1,5 +1,6 @@
 import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { Detector } from "./context.ts";
 import { levelMismatch } from "./levelMismatch.ts";
 import { levelOrder } from "./levelOrder.ts";
@@ -34,11 +35,7 @@ export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
       // A ramp with pieces missing is steeper than it was; it says nothing about its ends.
       if (clean.length !== 1) return [];
       const { floor, ceiling } = movingCodes(record, seen);
-      const line = lineOf(
-        codes,
-        (n) => n,
-        (y) => y > floor && y < ceiling,
-      );
+      const line = lineOf(codes, null, floor, ceiling);
       if (line === null) return [];
       return levelMismatch(record, {
         ...base,
@@ -60,11 +57,7 @@ export const otherMismatch: Detector = ({ record, seen, clean, triangle }) => {
       if (off?.isEnd) return [];
       const order = off === null ? [] : levelOrder(record, off);
       if (order.length > 0) return order;
-      const line = lineOf(
-        codes,
-        (n) => applied[n]!,
-        (y) => y > 0 && y < top,
-      );
+      const line = lineOf(codes, applied, 0, top);
       if (line === null) return [];
       const middle = scale.low + scale.fsr / 2;
       return levelMismatch(record, {
@@ -84,28 +77,23 @@ function isBeyond(volts: Volts, scale: CaptureRecord["scale"]): boolean {
   return volts < scale.low || volts > scale.low + scale.fsr;
 }
 
-/** Least-squares line of the codes that `use` admits; null where fewer than 16 do or x does not vary. */
+/** Codes worked on in one go. */
+const CHUNK = 1 << 18;
+
+/** Least-squares line of the codes strictly between floor and ceiling over x, their own number where that is null; null where fewer than 16 are or x does not vary. */
 function lineOf(
   codes: Int32Array,
-  x: (n: number) => number,
-  use: (code: number) => boolean,
+  x: Float64Array | null,
+  floor: number,
+  ceiling: number,
 ): { slope: number; at: (x: number) => number } | null {
-  let count = 0;
-  let mx = 0;
-  let my = 0;
-  let sxx = 0;
-  let sxy = 0;
-  for (let n = 0; n < codes.length; n++) {
-    const y = codes[n]!;
-    const v = x(n);
-    if (!use(y) || !Number.isFinite(v)) continue;
-    count++;
-    const dx = v - mx;
-    mx += dx / count;
-    my += (y - my) / count;
-    sxx += dx * (v - mx);
-    sxy += dx * (y - my);
+  let sums: ReturnType<typeof kernels.addToLine> = { count: 0, meanX: 0, meanY: 0, sxx: 0, sxy: 0 };
+  for (let from = 0; from < codes.length; from += CHUNK) {
+    const to = Math.min(codes.length, from + CHUNK);
+    const along = x === null ? new Float64Array(0) : x.subarray(from, to);
+    sums = kernels.addToLine(sums, codes.subarray(from, to), along, from, floor, ceiling);
   }
+  const { count, meanX: mx, meanY: my, sxx, sxy } = sums;
   if (count < 16 || !(sxx > 0)) return null;
   const slope = sxy / sxx;
   return { slope, at: (v) => my + slope * (v - mx) };

@@ -1,6 +1,7 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
+import { averages } from "./averages.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { median5, robustDeviation } from "./robust.ts";
 
@@ -99,12 +100,8 @@ export function rampBreaks(
     Math.min(Math.floor(1 / perReading), Math.floor(readings / 64)),
   );
   const count = Math.floor(readings / length);
-  const raw = new Float64Array(count);
-  for (let b = 0; b < count; b++) {
-    let sum = 0;
-    for (let i = 0; i < length; i++) sum += codes[from + b * length + i]!;
-    raw[b] = direction * (sum / length) - perReading * length * b;
-  }
+  const raw = averages(codes, from, length, count);
+  for (let b = 0; b < count; b++) raw[b] = direction * raw[b]! - perReading * length * b;
   // A single upset reading is no break: it does not outlive the median of five blocks, which leaves a step where it is.
   const level = raw.map((_, b) =>
     b < 2 || b > count - 3 ? raw[b]! : median5(raw[b - 2]!, raw[b - 1]!, raw[b]!, raw[b + 1]!, raw[b + 2]!),
@@ -163,15 +160,9 @@ function flatUntil(codes: Int32Array, end: number, way: 1 | -1, middle: number, 
 function slopeOf(codes: Int32Array, first: number, last: number): number {
   const pieces = 32;
   const size = Math.floor((last - first + 1) / pieces);
-  const slopes: number[] = [];
-  let previous = Number.NaN;
-  for (let p = 0; p < pieces; p++) {
-    let sum = 0;
-    for (let i = 0; i < size; i++) sum += codes[first + p * size + i]!;
-    const mean = sum / size;
-    if (p > 0) slopes.push((mean - previous) / size);
-    previous = mean;
-  }
+  const means = averages(codes, first, size, pieces);
+  const slopes = new Float64Array(pieces - 1);
+  for (let p = 1; p < pieces; p++) slopes[p - 1] = (means[p]! - means[p - 1]!) / size;
   return median(slopes);
 }
 
@@ -192,7 +183,7 @@ function handover(codes: Int32Array, start: number, length: number, direction: n
 /** Noise of single readings, from second differences. */
 function noiseOf(codes: Int32Array): number {
   const stride = Math.max(1, Math.floor(codes.length / 20_000));
-  const bends: number[] = [];
-  for (let n = 2; n < codes.length; n += stride) bends.push(codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!);
+  const bends = new Float64Array(Math.max(0, Math.ceil((codes.length - 2) / stride)));
+  for (let i = 0, n = 2; n < codes.length; n += stride) bends[i++] = codes[n]! - 2 * codes[n - 1]! + codes[n - 2]!;
   return Math.max(0.3, robustDeviation(bends, 0) / Math.sqrt(6));
 }

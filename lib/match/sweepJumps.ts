@@ -1,7 +1,8 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { isMoving, type Moving, SHOWN, stepAt, type UsualStep, usualStep } from "./sweepStep.ts";
+import { isMoving, type Moving, NARROW, runningSums, SHOWN, stepAt, type UsualStep, usualStep } from "./sweepStep.ts";
 
 /** A place where a ramp or triangle does not go on from where it was. */
 export interface SweepJump {
@@ -19,6 +20,8 @@ export interface SweepJump {
 /** Readings before and after a place whose means are compared; of a long record only the first. */
 const WIDTHS = [1, 2, 4, 8, 16, 32];
 const LONG = 1 << 18;
+/** Places looked at in one go. */
+const CHUNK = 1 << 18;
 /** Least readings. */
 const SHORTEST = 24;
 /**
@@ -91,8 +94,10 @@ const PLAIN = 30;
 /** Codes a reading, from the means that show it best: noise hides it in short ones, apexes and the converter's curve in long ones. */
 export function advanceOf(codes: Int32Array, moving: Moving, isRamp: boolean): number {
   let best = { shown: SHOWN, advance: Number.NaN };
+  let running: Float64Array | null = null;
   for (let width = 1; width <= codes.length / 12; width *= 2) {
-    const usual = usualStep(codes, moving, width, isRamp);
+    if (width > NARROW) running ??= runningSums(codes);
+    const usual = usualStep(codes, moving, width, isRamp, running);
     if (usual === null) continue;
     const shown = Math.abs(usual.step) / usual.scatter;
     if (shown > best.shown) best = { shown, advance: Math.abs(usual.step) / width };
@@ -111,6 +116,7 @@ function jumpsOf(
   lsb: number,
   certainty: JumpCertainty,
 ): SweepJump[] {
+  if (isRamp && usual === 0) return [];
   const chance = deviations(codes, certainty) * scatter;
   const size = Math.abs(usual);
   const ahead = Math.max(LEAST_SHARE * advance, certainty.ahead * lsb + chance);
@@ -127,20 +133,26 @@ function jumpsOf(
       found.push({ at: best.at, within, codes: best.ahead, readings, atApex: best.atApex });
     best = null;
   };
-  let sum = stepAt(codes, width, width) * width;
-  for (let n = width; n + width <= codes.length; n++) {
-    if (n > width) sum += codes[n + width - 1]! - 2 * codes[n - 1]! + codes[n - 1 - width]!;
-    const step = sum / width;
-    const away = isRamp ? step * Math.sign(usual) - size : Math.abs(step) - size;
-    if ((away > ahead || away < -back) && isMoving(codes, n, width, moving)) {
-      const direction = directionAt(codes, n, width, size);
-      // About an apex there are two directions, and all that can be told is a step too large. One that goes back must go on again on both sides.
-      const by = direction !== 0 ? step * direction - size : Math.max(0, away);
-      if ((by > ahead || by < -back) && (best === null || Math.abs(by) > Math.abs(best.ahead)))
-        if (lasts(codes, n, direction === 0 ? Math.sign(step) : direction, by, width, advance))
-          best = { at: n, ahead: by, atApex: direction === 0 };
+  const sign = isRamp ? Math.sign(usual) : 0;
+  const places = codes.length - 2 * width + 1;
+  for (let from = 0; from < places; from += CHUNK) {
+    const to = Math.min(places, from + CHUNK);
+    const beyond = kernels.stepsBeyond(codes.subarray(from, to + 2 * width - 1), width, sign, size, ahead, back);
+    for (let i = 0; i < beyond.at.length; i++) {
+      const n = width + from + beyond.at[i]!;
+      const step = beyond.steps[i]!;
+      if (best !== null && n - 1 - best.at > 2 * width) close();
+      if (isMoving(codes, n, width, moving)) {
+        const direction = directionAt(codes, n, width, size);
+        // About an apex there are two directions, and all that can be told is a step too large. One that goes back must go on again on both sides.
+        const by =
+          direction !== 0 ? step * direction - size : Math.max(0, (isRamp ? step * sign : Math.abs(step)) - size);
+        if ((by > ahead || by < -back) && (best === null || Math.abs(by) > Math.abs(best.ahead)))
+          if (lasts(codes, n, direction === 0 ? Math.sign(step) : direction, by, width, advance))
+            best = { at: n, ahead: by, atApex: direction === 0 };
+      }
+      if (best !== null && n - best.at > 2 * width) close();
     }
-    if (best !== null && n - best.at > 2 * width) close();
   }
   close();
   return found;

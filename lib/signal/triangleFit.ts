@@ -1,5 +1,5 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { fitSine, type SineFit } from "./sineFit.ts";
-import { symmetricSolve } from "./symmetricSolve.ts";
 
 /** A triangle fitted to readings: y[n] = offset + amplitude·w(turn), turn = frequency·n + start, w = −1 at turn 0 (lowest), +1 at ½. */
 export interface TriangleFit {
@@ -35,7 +35,7 @@ const TRIMMED = 6;
  * Source: Gauss-Newton on the four parameters, as IEEE Std 1057 does for a sine.
  */
 export function fitTriangle(
-  codes: ArrayLike<number>,
+  codes: Int32Array,
   topCode: number,
   first: number,
   last: number,
@@ -47,9 +47,10 @@ export function fitTriangle(
   if (last - first < 8) return null;
   const starts = frequency === null ? [] : [startingSine(codes, exclude, first, last, frequency)];
   if (!fixed) starts.push(startingSine(codes, exclude, first, last, null));
+  const readings = picked(codes, first, last);
   let best: TriangleFit | null = null;
   for (const start of starts) {
-    const found = start && refine(codes, exclude, first, last, start, fixed);
+    const found = start && refine(readings, [floor, topCode], first, last, start, fixed);
     if (found && (best === null || found.residualRms < 0.99 * best.residualRms)) best = found;
   }
   return best;
@@ -60,7 +61,7 @@ export function fitTriangle(
  * @param frequency  the sine keeps it; null: the best there is
  */
 function startingSine(
-  codes: ArrayLike<number>,
+  codes: Int32Array,
   exclude: (code: number) => boolean,
   first: number,
   last: number,
@@ -68,12 +69,13 @@ function startingSine(
 ): SineFit | null {
   const each = Math.floor((last - first + 1) / MOST_MEANS);
   if (each > 1) {
-    const means = Float64Array.from({ length: Math.floor((last - first + 1) / each) }, (_, b) => {
+    const means = new Float64Array(Math.floor((last - first + 1) / each));
+    for (let b = 0; b < means.length; b++) {
       let sum = 0;
       for (let n = first + b * each; n < first + (b + 1) * each; n++)
         sum += exclude(codes[n]!) ? Number.NaN : codes[n]!;
-      return sum / each;
-    });
+      means[b] = sum / each;
+    }
     const known = frequency === null ? {} : { frequency: frequency * each, fixed: true };
     const sine = fitSine(means, { ...known, exclude: Number.isNaN });
     if (sine !== null && sine.cyclesPerReading < SLOW) {
@@ -85,89 +87,41 @@ function startingSine(
   return fitSine(codes, { first, last, exclude, ...(frequency === null ? {} : { frequency, fixed: true }) });
 }
 
+/** Readings first…last, or blocks spread over their length, each so many readings after the one before. */
+interface Picked {
+  readonly codes: Int32Array;
+  readonly stride: number;
+}
+
+function picked(codes: Int32Array, first: number, last: number): Picked {
+  const every = Math.max(1, Math.ceil((last - first + 1) / MOST_USED));
+  if (every === 1) return { codes: codes.subarray(first, last + 1), stride: BLOCK };
+  const stride = every * BLOCK;
+  const blocks: Int32Array[] = [];
+  for (let from = first; from <= last; from += stride)
+    blocks.push(codes.subarray(from, Math.min(last + 1, from + BLOCK)));
+  const all = new Int32Array(blocks.reduce((sum, block) => sum + block.length, 0));
+  blocks.forEach((block, b) => {
+    all.set(block, b * BLOCK);
+  });
+  return { codes: all, stride };
+}
+
 function refine(
-  codes: ArrayLike<number>,
-  railed: (code: number) => boolean,
+  { codes, stride }: Picked,
+  [floor, ceiling]: readonly [number, number],
   first: number,
   last: number,
   sine: SineFit,
   fixed: boolean,
 ): TriangleFit | null {
-  const centre = (first + last) / 2;
-  const half = (last - first) / 2;
-  const blocks = Math.max(1, Math.ceil((last - first + 1) / BLOCK));
-  const every = Math.max(1, Math.ceil((last - first + 1) / MOST_USED));
-  let f = sine.cyclesPerReading;
-  let turnAtCentre = f * centre + sine.phase / (2 * Math.PI) + 0.5;
-  // A triangle's fundamental has 8/π² of its amplitude.
-  let offset = sine.offset;
-  let amplitude = (sine.amplitude * Math.PI ** 2) / 8;
-  const p = fixed ? 3 : 4;
-  // Readings far from the triangle are errors (a wrong high bit) and would pull at it; the scatter that tells them is the last pass's.
-  let limit = Number.POSITIVE_INFINITY;
-  for (let pass = 0; pass < 25; pass++) {
-    const H = new Float64Array(p * p);
-    const g = new Float64Array(p);
-    const row = new Float64Array(p);
-    let rss = 0;
-    let used = 0;
-    for (let b = 0; b < blocks; b += every) {
-      const from = first + b * BLOCK;
-      const to = Math.min(last, from + BLOCK - 1);
-      for (let n = from; n <= to; n++) {
-        const code = codes[n]!;
-        if (railed(code)) continue;
-        const x = f * (n - centre) + turnAtCentre;
-        const turn = x - Math.floor(x);
-        const rising = turn < 0.5;
-        const w = rising ? 4 * turn - 1 : 3 - 4 * turn;
-        const residual = code - offset - amplitude * w;
-        if (Math.abs(residual) > limit) continue;
-        const steep = rising ? 4 * amplitude : -4 * amplitude;
-        row[0] = 1;
-        row[1] = w;
-        row[2] = steep;
-        if (!fixed) row[3] = (steep * (n - centre)) / half;
-        for (let i = 0; i < p; i++) {
-          g[i]! += row[i]! * residual;
-          for (let j = 0; j <= i; j++) H[i * p + j]! += row[i]! * row[j]!;
-        }
-        rss += residual * residual;
-        used++;
-      }
-    }
-    if (used <= p) return null;
-    limit = TRIMMED * Math.sqrt(Math.max(1 / 12, rss / used));
-    for (let i = 0; i < p; i++) for (let j = i + 1; j < p; j++) H[i * p + j] = H[j * p + i]!;
-    const solved = symmetricSolve(H, g);
-    if (solved === null) return null;
-    const { x: step, inverse } = solved;
-    const turnStep = Math.max(-0.1, Math.min(0.1, step[2]!));
-    const frequencyStep = fixed ? 0 : Math.max(-0.1, Math.min(0.1, step[3]!)) / half;
-    offset += step[0]!;
-    amplitude += step[1]!;
-    turnAtCentre += turnStep;
-    f += frequencyStep;
-    if (amplitude < 0) {
-      amplitude = -amplitude;
-      turnAtCentre += 0.5;
-    }
-    if (Math.abs(turnStep) < 1e-9 && Math.abs(frequencyStep) * half < 1e-9 && pass > 0) {
-      const variance = rss / (used - p);
-      const start = turnAtCentre - f * centre;
-      // start = turn at the centre − f·centre; the two are nearly uncorrelated about the centre.
-      const lever = fixed ? 0 : centre / half;
-      return {
-        frequency: f,
-        start: start - Math.floor(start),
-        startStandard: Math.sqrt(variance * (inverse[2 * p + 2]! + lever * lever * (fixed ? 0 : inverse[3 * p + 3]!))),
-        offset,
-        amplitude,
-        offsetStandard: Math.sqrt(variance * inverse[0]!),
-        amplitudeStandard: Math.sqrt(variance * inverse[p + 1]!),
-        residualRms: Math.sqrt(variance),
-      };
-    }
-  }
-  return null;
+  const begin = {
+    frequency: sine.cyclesPerReading,
+    turnAtCentre: (sine.cyclesPerReading * (first + last)) / 2 + sine.phase / (2 * Math.PI) + 0.5,
+    offset: sine.offset,
+    // A triangle's fundamental has 8/π² of its amplitude.
+    amplitude: (sine.amplitude * Math.PI ** 2) / 8,
+    fixed,
+  };
+  return kernels.refineTriangle(codes, BLOCK, stride, first, last, begin, floor, ceiling, TRIMMED);
 }
