@@ -53,7 +53,9 @@ types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
 await write(
   "kernels.generated.js",
   `${glue}
-const bytes = Uint8Array.from(atob("${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}"), (c) => c.charCodeAt(0));
+const base64 = "${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}";
+// A browser has no Buffer; Node takes a tenth of the time with it.
+const bytes = globalThis.Buffer?.from(base64, "base64") ?? Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
 const adapted = instantiate(new WebAssembly.Module(bytes));
 // What a kernel returns is copied out before its memory is free for the next call; those of numbers alone (the prototype's) need none.
 const freed = (kernel) => (...args) => {
