@@ -17,7 +17,7 @@ export {
 export { tailDistances } from "./extremesShape";
 export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
-export { expectedInversions, inversionSum } from "./inversions";
+export { apartFromNeighbours, expectedInversions, inversionSum } from "./inversions";
 export { lineSums } from "./linearFit";
 export { addToLine } from "./lineOfCodes";
 export { deviancePart, stirlingError } from "./logGamma";

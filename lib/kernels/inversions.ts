@@ -62,3 +62,23 @@ export function expectedInversions(
   }
   return sum;
 }
+
+/** How far each of five codes and more lies from the middle two of four neighbours: those are the course, whatever a single one does. */
+export function apartFromNeighbours(codes: Int32Array): Float64Array {
+  const count = codes.length;
+  const apart = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const from = min(count - 5, max(0, i - 2));
+    let low = i32.MAX_VALUE;
+    let high = i32.MIN_VALUE;
+    let sum: f64 = 0;
+    for (let j = from; j < from + 5; j++) {
+      if (j === i) continue;
+      sum += codes[j];
+      low = min(low, codes[j]);
+      high = max(high, codes[j]);
+    }
+    apart[i] = abs<f64>(codes[i] - (sum - low - high) / 2);
+  }
+  return apart;
+}

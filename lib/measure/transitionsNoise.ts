@@ -45,28 +45,12 @@ const SPARKLE = 10;
 
 function withoutOutliers(run: SortedRun): SortedRun {
   const { inputs, codes } = run;
-  const count = codes.length;
-  if (count < 16) return run;
-  // Two readings on each side: their middle two are the course, whatever one of them does.
-  const apart = new Float64Array(count);
-  for (let i = 0; i < count; i++) {
-    const from = Math.min(count - 5, Math.max(0, i - 2));
-    let low = Number.POSITIVE_INFINITY;
-    let high = Number.NEGATIVE_INFINITY;
-    let sum = 0;
-    for (let j = from; j < from + 5; j++) {
-      if (j === i) continue;
-      const code = codes[j]!;
-      sum += code;
-      if (code < low) low = code;
-      if (code > high) high = code;
-    }
-    apart[i] = Math.abs(codes[i]! - (sum - low - high) / 2);
-  }
+  if (codes.length < 16) return run;
+  const apart = kernels.apartFromNeighbours(codes);
   const bound = SPARKLE * Math.max(median(apart), 1);
   if (apart.every((d) => d <= bound)) return run;
-  const kept = Int32Array.from({ length: count }, (_, i) => i).filter((i) => apart[i]! <= bound);
-  return { ...run, inputs: Float64Array.from(kept, (i) => inputs[i]!), codes: Int32Array.from(kept, (i) => codes[i]!) };
+  const isNoise = (_: number, i: number): boolean => apart[i]! <= bound;
+  return { ...run, inputs: inputs.filter(isNoise), codes: codes.filter(isNoise) };
 }
 
 function inside({ inputs, codes, rails }: SortedRun, margin: Lsb): SortedRun {
