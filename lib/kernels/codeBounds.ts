@@ -1,4 +1,5 @@
 import { lineSums } from "./linearFit";
+import { medianOf } from "./median";
 import { inputAt, Waveform } from "./waveform";
 
 /** See CodeBounds in lib/measure/transitionsOutliers.ts. */
@@ -44,7 +45,7 @@ export function codeBounds(
     intercept = line.meanY - slope * line.meanX;
     const apart = new Float64Array(used);
     for (let i = 0; i < used; i++) apart[i] = abs<f64>(y[i] - intercept - slope * x[i]);
-    scatter = 1.4826 * medianOf(apart);
+    scatter = 1.4826 * medianOf(apart.slice(), used);
     const before = used;
     used = 0;
     for (let i = 0; i < before; i++) {
@@ -86,11 +87,4 @@ export function isPossible(bounds: CodeBounds, position: f64, code: i32): bool {
   if (bounds.low.length === 0) return true;
   const cell = <i32>(position * CELLS);
   return code >= bounds.low[cell] && code <= bounds.high[cell];
-}
-
-/** Of values that may be put in order. */
-function medianOf(values: Float64Array): f64 {
-  const sorted = values.slice().sort();
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
