@@ -41,6 +41,12 @@ export function xExtent(spec: FigureSpec, log: boolean): Extent {
   if (spec.x.range && !(log && spec.x.range[0] <= 0)) return spec.x.range;
   const seen: Running = { low: Number.POSITIVE_INFINITY, high: Number.NEGATIVE_INFINITY };
   for (const s of spec.series) {
+    if ("from" in s.x && !log) {
+      // The first and the last say it all.
+      const { from, step, count } = s.x;
+      if (count > 0) takeAll(seen, [from, from + (count - 1) * step], 0, 1, log);
+      continue;
+    }
     const x = positionsOf(s.x);
     takeAll(seen, x, 0, x.length - 1, log);
   }
