@@ -1,5 +1,6 @@
 import { tailDistances } from "./extremesShape";
 import { normalQuantile } from "./normal";
+import { normal } from "./random";
 
 /** What may come out on top of a noisy curve. */
 export class ExtremeCandidates {
@@ -126,114 +127,32 @@ function byFalling(values: Float64Array, places: Int32Array): Int32Array {
   return from;
 }
 
-/** By how much the largest of the candidates exceeds what it was without these errors. */
-function excessOf(candidates: ExtremeCandidates, errors: Float64Array, from: i32): f64 {
+/** By how much errors lift the largest of the candidates. */
+export function excessOf(candidates: ExtremeCandidates, errors: Float64Array): f64 {
   const places = candidates.places;
   const values = candidates.values;
   const sign = candidates.sign;
   let drawn = -Infinity;
   for (let c = 0; c < places.length; c++) {
-    const u = up(values[c] + errors[from + places[c]], sign);
+    const u = up(values[c] + errors[places[c]], sign);
     if (u > drawn) drawn = u;
   }
   return drawn - candidates.top;
 }
 
 /**
- * By how much each draw of the errors lifts the largest of the candidates.
- * @param errors  the draws one after the other
- * @param count   values of the curve
- */
-export function extremeExcesses(candidates: ExtremeCandidates, errors: Float64Array, count: i32): Float64Array {
-  const excesses = new Float64Array(errors.length / count);
-  for (let d = 0; d < excesses.length; d++) excesses[d] = excessOf(candidates, errors, d * count);
-  return excesses;
-}
-
-/** See histogramExtremes in lib/measure/histogramExtremes.ts: the excesses of every draw. */
-export class HistogramExcesses {
-  dnlMax: Float64Array = new Float64Array(0);
-  dnlMin: Float64Array = new Float64Array(0);
-  inlMax: Float64Array = new Float64Array(0);
-  inlMin: Float64Array = new Float64Array(0);
-  total: Float64Array = new Float64Array(0);
-}
-
-/**
- * What draws of the transitions' errors do to the extremes of DNL, INL and total unadjusted error.
- * @param errors  the draws one after the other
- * @param count   transitions
- * @param gain    G of the line
- */
-export function histogramExcesses(
-  errors: Float64Array,
-  count: i32,
-  endpoint: bool,
-  gain: f64,
-  dnlMax: ExtremeCandidates,
-  dnlMin: ExtremeCandidates,
-  inlMax: ExtremeCandidates,
-  inlMin: ExtremeCandidates,
-  total: ExtremeCandidates,
-): HistogramExcesses {
-  const draws = errors.length / count;
-  const last = count - 1;
-  const dnl = new Float64Array(last);
-  const inl = new Float64Array(count);
-  const found: HistogramExcesses = {
-    dnlMax: new Float64Array(draws),
-    dnlMin: new Float64Array(draws),
-    inlMax: new Float64Array(draws),
-    inlMin: new Float64Array(draws),
-    total: new Float64Array(draws),
-  };
-  for (let d = 0; d < draws; d++) {
-    const from = d * count;
-    for (let i = 0; i < last; i++) dnl[i] = gain * (errors[from + i + 1] - errors[from + i]);
-    // Intercept and slope per code of the errors' own line.
-    let intercept = errors[from];
-    let slope = (errors[from + last] - intercept) / last;
-    if (!endpoint) {
-      let sum: f64 = 0;
-      let moment: f64 = 0;
-      for (let i = 0; i <= last; i++) {
-        sum += errors[from + i];
-        moment += errors[from + i] * (i - <f64>last / 2);
-      }
-      slope = (12 * moment) / (<f64>last * (last + 1) * (last + 2));
-      intercept = sum / count - (slope * last) / 2;
-    }
-    for (let i = 0; i < count; i++) inl[i] = errors[from + i] - intercept - slope * i;
-    found.dnlMax[d] = excessOf(dnlMax, dnl, 0);
-    found.dnlMin[d] = excessOf(dnlMin, dnl, 0);
-    found.inlMax[d] = excessOf(inlMax, inl, 0);
-    found.inlMin[d] = excessOf(inlMin, inl, 0);
-    found.total[d] = excessOf(total, errors, from);
-  }
-  return found;
-}
-
-/**
- * Draws of errors that are independent from value to value.
+ * By how much each of some draws lifts the largest candidate, errors drawn that are independent from value to value.
  * @param standard  standard uncertainty of each value
- * @param places    values whose errors matter, the others' stay 0
- * @param normals   one for each place and draw
- * @returns the draws one after the other
  */
-export function independentErrors(
-  standard: Float64Array,
-  places: Int32Array,
-  draws: i32,
-  normals: Float64Array,
-): Float64Array {
-  const count = standard.length;
-  const errors = new Float64Array(draws * count);
-  for (let d = 0, n = 0; d < draws; d++)
-    for (let p = 0; p < places.length; p++) {
-      const i = places[p];
-      errors[d * count + i] = standard[i] * normals[n++];
-    }
-  return errors;
+export function independentExcesses(candidates: ExtremeCandidates, standard: Float64Array, draws: i32): Float64Array {
+  const places = candidates.places;
+  const errors = new Float64Array(standard.length);
+  const excesses = new Float64Array(draws);
+  for (let d = 0; d < draws; d++) {
+    for (let p = 0; p < places.length; p++) errors[places[p]] = standard[places[p]] * normal();
+    excesses[d] = excessOf(candidates, errors);
+  }
+  return excesses;
 }
 
 /** How many values reach above a level. */

@@ -193,51 +193,6 @@ export function correlatedCount(count: i32, sigma: f64): f64 {
   return min<f64>(sum, count);
 }
 
-/**
- * See errorDraws in lib/measure/staticLineErrors.ts.
- * @param normals, uniforms  the pools, a power of two of each; no uniforms where there are no gaps
- * @param walks  two uniform numbers a draw, for where in the pool it begins and how far it steps
- * @returns the draws one after the other
- */
-export function errorDraws(
-  tr: Transitions,
-  widths: Float64Array,
-  normals: Float64Array,
-  uniforms: Float64Array,
-  walks: Float64Array,
-): Float64Array {
-  const count = tr.inputs.length;
-  const draws = walks.length >> 1;
-  const noise = tr.noise;
-  const gap = tr.gap;
-  const rho = new Float64Array(count);
-  const fresh = new Float64Array(count);
-  for (let i = 0; i < count; i++) {
-    if (i > 0) rho[i] = noiseCorrelation(widths[i - 1], tr.sigma);
-    fresh[i] = sqrt<f64>(1 - rho[i] * rho[i]);
-  }
-  const size = normals.length;
-  const mask = size - 1;
-  const errors = new Float64Array(draws * count);
-  for (let d = 0; d < draws; d++) {
-    const from = d * count;
-    let at = <i32>(walks[2 * d] * size);
-    const step = 2 * <i32>((walks[2 * d + 1] * size) / 2) + 1;
-    let e: f64 = 0;
-    for (let i = 0; i < count; i++) {
-      at = (at + step) & mask;
-      e = rho[i] * e + fresh[i] * normals[at];
-      errors[from + i] = noise[i] * e;
-    }
-    if (uniforms.length === 0) continue;
-    for (let i = 0; i < count; i++) {
-      at = (at + step) & mask;
-      errors[from + i] += gap[i] * (2 * uniforms[at] - 1);
-    }
-  }
-  return errors;
-}
-
 /** See shrunkWidths in lib/measure/staticLineErrors.ts. */
 export function shrunkWidths(tr: Transitions): Float64Array {
   const inputs = tr.inputs;

@@ -1,13 +1,10 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { Random } from "../signal/random.ts";
 import { drawsFor, type Extreme, type ExtremeEstimator, extremeEstimator, type NoisyCurve } from "./extremes.ts";
-import { errorDraws } from "./staticLineErrors.ts";
 import type { Transitions } from "./transitions.ts";
 
 /** Errors drawn for the extremes' intervals, all transitions together. */
 const DRAWN = 600_000;
-/** Errors drawn in one go, 8 MB of them. */
-const BLOCK = 1 << 20;
 
 export interface FoundExtreme {
   readonly extreme: Extreme;
@@ -61,38 +58,34 @@ export function histogramExtremes(
   const worst = make(total, level, 0, 0);
   const wanted = (estimator: ExtremeEstimator): number => drawsFor(estimator, DRAWN, count);
   const draws = Math.max(...[dnlMax, dnlMin, inlMax, inlMin, worst].map(wanted));
-  const draw = errorDraws(tr, widths, random);
-  const blocks: ReturnType<typeof kernels.histogramExcesses>[] = [];
-  const most = Math.max(1, Math.floor(BLOCK / count));
-  for (let done = 0; done < draws; done += most)
-    blocks.push(
-      kernels.histogramExcesses(
-        draw(Math.min(most, draws - done)),
-        count,
-        line === "endpoint",
-        gain,
-        dnlMax.candidates,
-        dnlMin.candidates,
-        inlMax.candidates,
-        inlMin.candidates,
-        worst.candidates,
-      ),
-    );
-  const found = (estimator: ExtremeEstimator, of: keyof (typeof blocks)[number], variance: number): FoundExtreme => {
-    const excesses = Float64Array.from(blocks.flatMap((block) => [...block[of]]));
-    return { extreme: estimator.result(excesses.subarray(0, wanted(estimator))), own: Math.sqrt(variance) };
-  };
-  const lowest = found(dnlMin, "dnlMin", width);
+  random.takeTurn();
+  const excesses = kernels.histogramExcesses(
+    tr,
+    widths,
+    draws,
+    line === "endpoint",
+    gain,
+    dnlMax.candidates,
+    dnlMin.candidates,
+    inlMax.candidates,
+    inlMin.candidates,
+    worst.candidates,
+  );
+  const found = (estimator: ExtremeEstimator, lifted: Float64Array, variance: number): FoundExtreme => ({
+    extreme: estimator.result(lifted.subarray(0, wanted(estimator))),
+    own: Math.sqrt(variance),
+  });
+  const lowest = found(dnlMin, excesses.dnlMin, width);
   return {
-    dnlMax: found(dnlMax, "dnlMax", width),
+    dnlMax: found(dnlMax, excesses.dnlMax, width),
     // No code is narrower than nothing.
     dnlMin: {
       ...lowest,
       extreme: { ...lowest.extreme, value: Math.max(-1, lowest.extreme.value), low: Math.max(-1, lowest.extreme.low) },
     },
-    inlMax: found(inlMax, "inlMax", level),
-    inlMin: found(inlMin, "inlMin", level),
-    total: found(worst, "total", level),
+    inlMax: found(inlMax, excesses.inlMax, level),
+    inlMin: found(inlMin, excesses.inlMin, level),
+    total: found(worst, excesses.total, level),
   };
 }
 

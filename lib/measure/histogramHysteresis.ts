@@ -33,11 +33,10 @@ export function hysteresisEstimate(
   let own = 0;
   for (const s of u) own += s ** 2 / u.length;
   const estimator = extremeEstimator({ values: difference, standard: u, ownVariance: own, sign: 0, atLeast: 0 });
-  const { candidates } = estimator;
-  const { places } = candidates;
+  random.takeTurn();
   const draws = drawsFor(estimator, DRAWN, u.length);
-  const errors = kernels.independentErrors(u, places, draws, random.normals(draws * places.length));
-  const { value, low, high, route } = estimator.result(kernels.extremeExcesses(candidates, errors, u.length));
+  const excesses = kernels.independentExcesses(estimator.candidates, u, draws);
+  const { value, low, high, route } = estimator.result(excesses);
   const method = `${sweep.kind} histogram, both slopes apart, ${route === "shrinkage" ? "bias of a maximum taken off" : "simultaneous interval"}; `;
   const shares = [{ from: "noise of single transitions", standard: Math.sqrt(own) }];
   if (sweep.kind === "triangle" && !sweep.delayFree)

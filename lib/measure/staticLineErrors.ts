@@ -1,7 +1,6 @@
 import type { Scale } from "../bench/scale.ts";
 import type { Lsb } from "../bench/units.ts";
 import { kernels } from "../kernels/kernels.generated.js";
-import type { Random } from "../signal/random.ts";
 import type { Transitions } from "./transitions.ts";
 
 /** An error's 95 % half-width, and the standard uncertainties that it is made of. */
@@ -43,18 +42,6 @@ export function staticErrors(
 
 /** Over how many transitions, one LSB apart, the noise's correlation sums up: Σ_j ρ(j). */
 export const correlatedCount: (count: number, sigma: Lsb) => number = kernels.correlatedCount;
-
-/**
- * Draws of the errors of all transitions: noise as a chain whose neighbours are correlated as theory says, gaps uniform.
- * Deviates come from a pool that is walked from a random place in random odd steps, because a bootstrap needs hundreds of thousands of them.
- * @returns a function that gives so many draws, one after the other in one array
- */
-export function errorDraws(tr: Transitions, widths: Float64Array, random: Random): (draws: number) => Float64Array {
-  const size = tr.inputs.length > 1 << 13 ? 1 << 17 : 1 << 14;
-  const normals = random.normals(size);
-  const uniforms = random.uniforms(tr.gap.some((g) => g > 0) ? size : 0);
-  return (draws) => kernels.errorDraws(tr, widths, normals, uniforms, random.uniforms(2 * draws));
-}
 
 /**
  * Code widths for the correlation of neighbours, drawn towards 1 LSB by as much of their spread as noise explains: taken as measured, codes that came out

@@ -6,9 +6,8 @@ export interface Random {
   uniform(): number;
   /** Standard normal. */
   normal(): number;
-  /** As many of the same, drawn at once. */
-  uniforms(count: number): Float64Array;
-  normals(count: number): Float64Array;
+  /** Lets the next kernels that need random numbers draw them from here. */
+  takeTurn(): void;
 }
 
 /** The kernels hold the state of one generator, the last one that drew; this puts it away. */
@@ -39,13 +38,6 @@ export function seededRandom(seed: number): Random {
       takeTurn();
       return kernels.normal();
     },
-    uniforms(count) {
-      takeTurn();
-      return kernels.uniforms(count);
-    },
-    normals(count) {
-      takeTurn();
-      return kernels.normals(count);
-    },
+    takeTurn,
   };
 }

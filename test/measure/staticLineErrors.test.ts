@@ -1,7 +1,8 @@
 import { describe, expect, it } from "vitest";
 import { scaleOf } from "../../lib/bench/scale.ts";
+import { kernels } from "../../lib/kernels/kernels.generated.js";
 import { staticLine } from "../../lib/measure/staticLine.ts";
-import { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "../../lib/measure/staticLineErrors.ts";
+import { correlatedCount, shrunkWidths, staticErrors } from "../../lib/measure/staticLineErrors.ts";
 import type { Transitions } from "../../lib/measure/transitions.ts";
 import { noiseCorrelation } from "../../lib/measure/transitions.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
@@ -55,16 +56,16 @@ describe("staticErrors", () => {
         const tr = transitions(0.1, 0, sigma);
         const widths = new Float64Array(62).fill(1);
         const stated = staticErrors(tr, scale, line, 1, widths);
-        const draw = errorDraws(tr, widths, seededRandom(3));
+        const draws = 3000;
+        seededRandom(3).takeTurn();
+        const errors = kernels.errorDraws(tr, widths, draws);
         const ideal = staticLine(tr.inputs, scale, 1, line);
         let offset = 0;
         let gain = 0;
         let inl = 0;
         let dnl = 0;
-        const draws = 3000;
         for (let d = 0; d < draws; d++) {
-          const e = draw(1);
-          const moved = tr.inputs.map((x, i) => x + e[i]!);
+          const moved = tr.inputs.map((x, i) => x + errors[63 * d + i]!);
           const got = staticLine(moved, scale, 1, line);
           offset += (got.offset - ideal.offset) ** 2 / draws;
           gain += (got.gain - ideal.gain) ** 2 / draws;

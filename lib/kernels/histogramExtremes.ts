@@ -1,0 +1,68 @@
+import { ErrorDraws } from "./errorDraws";
+import { ExtremeCandidates, excessOf } from "./extremes";
+import { Transitions } from "./staticLineErrors";
+
+/** By how much each draw lifts the extremes. */
+export class HistogramExcesses {
+  dnlMax: Float64Array = new Float64Array(0);
+  dnlMin: Float64Array = new Float64Array(0);
+  inlMax: Float64Array = new Float64Array(0);
+  inlMin: Float64Array = new Float64Array(0);
+  total: Float64Array = new Float64Array(0);
+}
+
+/**
+ * What draws of the transitions' errors do to the extremes of DNL, INL and total unadjusted error.
+ * @param widths  code widths for the correlation of neighbours
+ * @param gain    G of the line
+ */
+export function histogramExcesses(
+  tr: Transitions,
+  widths: Float64Array,
+  draws: i32,
+  endpoint: bool,
+  gain: f64,
+  dnlMax: ExtremeCandidates,
+  dnlMin: ExtremeCandidates,
+  inlMax: ExtremeCandidates,
+  inlMin: ExtremeCandidates,
+  total: ExtremeCandidates,
+): HistogramExcesses {
+  const count = tr.inputs.length;
+  const last = count - 1;
+  const errors = new Float64Array(count);
+  const dnl = new Float64Array(last);
+  const inl = new Float64Array(count);
+  const found: HistogramExcesses = {
+    dnlMax: new Float64Array(draws),
+    dnlMin: new Float64Array(draws),
+    inlMax: new Float64Array(draws),
+    inlMin: new Float64Array(draws),
+    total: new Float64Array(draws),
+  };
+  const chain = new ErrorDraws(tr, widths);
+  for (let d = 0; d < draws; d++) {
+    chain.draw(errors);
+    for (let i = 0; i < last; i++) dnl[i] = gain * (errors[i + 1] - errors[i]);
+    // Intercept and slope per code of the errors' own line.
+    let intercept = errors[0];
+    let slope = (errors[last] - intercept) / last;
+    if (!endpoint) {
+      let sum: f64 = 0;
+      let moment: f64 = 0;
+      for (let i = 0; i <= last; i++) {
+        sum += errors[i];
+        moment += errors[i] * (i - <f64>last / 2);
+      }
+      slope = (12 * moment) / (<f64>last * (last + 1) * (last + 2));
+      intercept = sum / count - (slope * last) / 2;
+    }
+    for (let i = 0; i < count; i++) inl[i] = errors[i] - intercept - slope * i;
+    found.dnlMax[d] = excessOf(dnlMax, dnl);
+    found.dnlMin[d] = excessOf(dnlMin, dnl);
+    found.inlMax[d] = excessOf(inlMax, inl);
+    found.inlMin[d] = excessOf(inlMin, inl);
+    found.total[d] = excessOf(total, errors);
+  }
+  return found;
+}
