@@ -39,19 +39,25 @@ export class ErrorDraws {
 
   /** Fills `errors`, as long as the transitions, with one draw. */
   draw(errors: Float64Array): void {
+    const noise = this.noise;
+    const gap = this.gap;
+    const rho = this.rho;
+    const fresh = this.fresh;
+    const normals = this.normals;
+    const uniforms = this.uniforms;
     const mask = this.size - 1;
     let at = <i32>(uniform() * this.size);
     const step = 2 * <i32>((uniform() * this.size) / 2) + 1;
     let e: f64 = 0;
     for (let i = 0; i < errors.length; i++) {
       at = (at + step) & mask;
-      e = this.rho[i] * e + this.fresh[i] * this.normals[at];
-      errors[i] = this.noise[i] * e;
+      e = rho[i] * e + fresh[i] * normals[at];
+      errors[i] = noise[i] * e;
     }
-    if (this.uniforms.length === 0) return;
+    if (uniforms.length === 0) return;
     for (let i = 0; i < errors.length; i++) {
       at = (at + step) & mask;
-      errors[i] += this.gap[i] * (2 * this.uniforms[at] - 1);
+      errors[i] += gap[i] * (2 * uniforms[at] - 1);
     }
   }
 }

@@ -31,8 +31,6 @@ export function histogramExcesses(
   const count = tr.inputs.length;
   const last = count - 1;
   const errors = new Float64Array(count);
-  const dnl = new Float64Array(last);
-  const inl = new Float64Array(count);
   const found: HistogramExcesses = {
     dnlMax: new Float64Array(draws),
     dnlMin: new Float64Array(draws),
@@ -43,7 +41,6 @@ export function histogramExcesses(
   const chain = new ErrorDraws(tr, widths);
   for (let d = 0; d < draws; d++) {
     chain.draw(errors);
-    for (let i = 0; i < last; i++) dnl[i] = gain * (errors[i + 1] - errors[i]);
     // Intercept and slope per code of the errors' own line.
     let intercept = errors[0];
     let slope = (errors[last] - intercept) / last;
@@ -57,12 +54,39 @@ export function histogramExcesses(
       slope = (12 * moment) / (<f64>last * (last + 1) * (last + 2));
       intercept = sum / count - (slope * last) / 2;
     }
-    for (let i = 0; i < count; i++) inl[i] = errors[i] - intercept - slope * i;
-    found.dnlMax[d] = excessOf(dnlMax, dnl);
-    found.dnlMin[d] = excessOf(dnlMin, dnl);
-    found.inlMax[d] = excessOf(inlMax, inl);
-    found.inlMin[d] = excessOf(inlMin, inl);
+    found.dnlMax[d] = excessOfDnl(dnlMax, errors, gain);
+    found.dnlMin[d] = excessOfDnl(dnlMin, errors, gain);
+    found.inlMax[d] = excessOfInl(inlMax, errors, intercept, slope);
+    found.inlMin[d] = excessOfInl(inlMin, errors, intercept, slope);
     found.total[d] = excessOf(total, errors);
   }
   return found;
+}
+
+// Loops of their own, called often: a function that runs once, however long, is never compiled by the optimising compiler.
+
+function excessOfDnl(candidates: ExtremeCandidates, errors: Float64Array, gain: f64): f64 {
+  const places = candidates.places;
+  const values = candidates.values;
+  const sign: f64 = candidates.sign;
+  let drawn = -Infinity;
+  for (let c = 0; c < places.length; c++) {
+    const i = places[c];
+    const u = sign * (values[c] + gain * (errors[i + 1] - errors[i]));
+    if (u > drawn) drawn = u;
+  }
+  return drawn - candidates.top;
+}
+
+function excessOfInl(candidates: ExtremeCandidates, errors: Float64Array, intercept: f64, slope: f64): f64 {
+  const places = candidates.places;
+  const values = candidates.values;
+  const sign: f64 = candidates.sign;
+  let drawn = -Infinity;
+  for (let c = 0; c < places.length; c++) {
+    const i = places[c];
+    const u = sign * (values[c] + (errors[i] - intercept - slope * i));
+    if (u > drawn) drawn = u;
+  }
+  return drawn - candidates.top;
 }

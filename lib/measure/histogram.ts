@@ -1,6 +1,6 @@
 import type { MetricName } from "../bench/metrics.ts";
 import { METRICS } from "../bench/metrics.ts";
-import { idealTransition } from "../bench/scale.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { Finding } from "../match/finding.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
@@ -177,9 +177,7 @@ const VISITS = 16;
 
 /** A record that keeps coming back to the same few phases: more readings of it would tell nothing new. */
 function fewPhases(grid: PositionGrid, { gap, readings }: Transitions, topCode: number): Finding | null {
-  let square = 0;
-  for (let j = 1; j < grid.positions.length; j++) square += (grid.positions[j]! - grid.positions[j - 1]!) ** 2;
-  const distinct = Math.round(1 / square);
+  const distinct = Math.round(1 / kernels.gapSquares(grid.positions));
   const median = 2 * gap.slice().sort()[gap.length >> 1]!;
   if (!(distinct < readings / VISITS && median > WIDE_GAP)) return null;
   return {
@@ -196,13 +194,6 @@ function fewPhases(grid: PositionGrid, { gap, readings }: Transitions, topCode: 
 
 function histogramCurve({ scale }: MatchedRecord, { waveform, both }: Sweep): HistogramCurve {
   const { counts, total } = both.histogram;
-  const x = (k: number): number => (idealTransition(scale, k) - scale.low) / scale.lsb;
-  const expected = counts.map((_, code) => {
-    const from = code === 0 ? waveform.lowest : x(code);
-    const to = code === scale.topCode ? waveform.highest : x(code + 1);
-    return to > waveform.lowest && from < waveform.highest
-      ? total * (waveform.below(to) - waveform.below(from))
-      : Number.NaN;
-  });
-  return { counts, expected };
+  const { low, lsb, firstTransition } = scale;
+  return { counts, expected: kernels.expectedCounts(waveform, low, lsb, firstTransition, counts.length, total) };
 }

@@ -1,5 +1,6 @@
 import { METRICS, type MetricName } from "../bench/metrics.ts";
 import { voltageOfCode } from "../bench/scale.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { MatchedRecord } from "../match/matched.ts";
 import type { Random } from "../signal/random.ts";
 import { describeRoute, type FoundExtreme, histogramExtremes } from "./histogramExtremes.ts";
@@ -146,10 +147,5 @@ export function staticEstimates(
 /** By how much the published histogram method, from counts alone, differs at most: large where the record does not hold whole periods. */
 function plainDifference({ both, waveform }: Sweep, { first, inputs }: Transitions): number {
   const plain = plainTransitions(both.histogram, waveform);
-  let most = 0;
-  for (let i = 0; i < inputs.length; i++) {
-    const difference = Math.abs(plain[first + i]! - inputs[i]!);
-    if (difference > most) most = difference;
-  }
-  return most;
+  return kernels.largestDifference(plain.subarray(first, first + inputs.length), inputs);
 }

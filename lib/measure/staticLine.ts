@@ -1,5 +1,6 @@
 import { idealTransition, type Scale } from "../bench/scale.ts";
 import type { Volts } from "../bench/units.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 
 /** The straight line of a converter: G·T[k] + Vos + ε[k] = ideal T[k]. */
 export interface StaticLine {
@@ -50,32 +51,24 @@ export function staticLine(
 
 /** INL[k] = −ε[k]/Q: positive where the transition sits too high, so that the converter reads LOW there. Element i belongs to T[first + i]. */
 export function integralNonlinearity(
-  transitions: ArrayLike<Volts>,
+  transitions: Float64Array,
   scale: Scale,
   first: number,
   { gain, offset }: StaticLine,
 ): Float64Array {
-  const inl = new Float64Array(transitions.length);
-  for (let i = 0; i < inl.length; i++)
-    inl[i] = (gain * transitions[i]! + offset - idealTransition(scale, first + i)) / scale.lsb;
-  return inl;
+  return kernels.linePlaceErrors(transitions, scale.low, scale.lsb, scale.firstTransition + first - 1, gain, offset);
 }
 
 /** DNL[k] = G·(T[k+1] − T[k])/Q − 1: the excess width of code k. Element i belongs to code first + i; the last element, whose code has no upper transition, is NaN. */
 export function differentialNonlinearity(
-  transitions: ArrayLike<Volts>,
+  transitions: Float64Array,
   lsb: Volts,
   { gain }: Pick<StaticLine, "gain">,
 ): Float64Array {
-  const count = transitions.length;
-  const dnl = new Float64Array(count).fill(Number.NaN);
-  for (let i = 0; i + 1 < count; i++) dnl[i] = (gain * (transitions[i + 1]! - transitions[i]!)) / lsb - 1;
-  return dnl;
+  return kernels.differentialNonlinearity(transitions, lsb, gain);
 }
 
 /** (T[k] − ideal T[k])/Q, nothing corrected; the largest magnitude is the total unadjusted error. */
-export function unadjustedErrors(transitions: ArrayLike<Volts>, scale: Scale, first: number): Float64Array {
-  const errors = new Float64Array(transitions.length);
-  for (let i = 0; i < errors.length; i++) errors[i] = (transitions[i]! - idealTransition(scale, first + i)) / scale.lsb;
-  return errors;
+export function unadjustedErrors(transitions: Float64Array, scale: Scale, first: number): Float64Array {
+  return kernels.linePlaceErrors(transitions, scale.low, scale.lsb, scale.firstTransition + first - 1, 1, 0);
 }

@@ -1,5 +1,4 @@
 import type { Scale } from "../bench/scale.ts";
-import type { Lsb } from "../bench/units.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import type { Transitions } from "./transitions.ts";
 
@@ -39,9 +38,6 @@ export function staticErrors(
 ): StaticErrors {
   return kernels.staticErrors(tr, line === "endpoint", -scale.low / scale.lsb, gain, widths);
 }
-
-/** Over how many transitions, one LSB apart, the noise's correlation sums up: Σ_j ρ(j). */
-export const correlatedCount: (count: number, sigma: Lsb) => number = kernels.correlatedCount;
 
 /**
  * Code widths for the correlation of neighbours, drawn towards 1 LSB by as much of their spread as noise explains: taken as measured, codes that came out

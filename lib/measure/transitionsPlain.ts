@@ -1,4 +1,4 @@
-import type { Lsb } from "../bench/units.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { type CodeHistogram, countsBelow } from "../signal/codeHistogram.ts";
 import type { Waveform } from "./transitionsWaveform.ts";
 
@@ -10,10 +10,5 @@ import type { Waveform } from "./transitionsWaveform.ts";
  * Source: IEEE Std 1241-2010, sine-wave and ramp histogram tests; Doernberg, Lee and Hodges, IEEE JSSC SC-19(6), 1984.
  */
 export function plainTransitions(histogram: CodeHistogram, waveform: Waveform): Float64Array {
-  const below = countsBelow(histogram);
-  const { total } = histogram;
-  return Float64Array.from(
-    { length: histogram.counts.length },
-    (_, k): Lsb => (k >= 1 && below[k]! > 0 && below[k]! < total ? waveform.at(below[k]! / total) : Number.NaN),
-  );
+  return kernels.plainTransitions(waveform, countsBelow(histogram).subarray(0, -1), histogram.total);
 }

@@ -127,7 +127,7 @@ const listScale = (lsb: number, bits: number, first = 0) => ({
 const IDEAL_LINE = { gain: 1, offset: 0 };
 
 describe("8E: Franco, Design with Operational Amplifiers and Analog Integrated Circuits, Example 12.1 (published answers)", () => {
-  const levels = [0, 1 / 8, 3 / 16, 7 / 16, 3 / 8, 11 / 16, 11 / 16, 7 / 8];
+  const levels = Float64Array.of(0, 1 / 8, 3 / 16, 7 / 16, 3 / 8, 11 / 16, 11 / 16, 7 / 8);
   it("INL and DNL against the ideal line; largest 1 LSB and 3/2 LSB", () => {
     const inl = integralNonlinearity(levels, listScale(1 / 8, 3), 1, IDEAL_LINE);
     const dnl = differentialNonlinearity(levels, 1 / 8, IDEAL_LINE);
@@ -139,7 +139,7 @@ describe("8E: Franco, Design with Operational Amplifiers and Analog Integrated C
 
 describe("8F, 8G: lists in the style of Johns and Martin, Analog Integrated Circuit Design (8G from memory; values recomputed)", () => {
   it("8F, 2 bits: end-point INL and DNL, gain and offset in the contract's sense", () => {
-    const levels = [0.01, 1.02, 1.97, 3.02];
+    const levels = Float64Array.of(0.01, 1.02, 1.97, 3.02);
     const line = staticLine(levels, listScale(1, 2), 1, "endpoint");
     // The list's LSB is the ideal one; the contract's figures are multiplied by G, so that it is taken off again.
     const inl = integralNonlinearity(levels, listScale(1, 2), 1, line).map((x) => x / line.gain);
@@ -158,7 +158,7 @@ describe("8F, 8G: lists in the style of Johns and Martin, Analog Integrated Circ
     expect(line.intercept).toBeCloseTo(0.008, 9);
   });
   it("8G, 3 bits: end-point INL and DNL", () => {
-    const levels = [0.011, 0.507, 1.002, 1.501, 1.996, 2.495, 2.996, 3.491];
+    const levels = Float64Array.of(0.011, 0.507, 1.002, 1.501, 1.996, 2.495, 2.996, 3.491);
     const line = staticLine(levels, listScale(0.5, 3), 1, "endpoint");
     near(
       integralNonlinearity(levels, listScale(0.5, 3), 1, line),
@@ -169,10 +169,24 @@ describe("8F, 8G: lists in the style of Johns and Martin, Analog Integrated Circ
 });
 
 describe("8H: linear fit of 16 levels (Roberts et al., converter problem, ideal 0.4 V a code; values recomputed)", () => {
-  const levels = [
-    0.0465, 0.3255, 0.7166, 1.0422, 1.5298, 1.8236, 2.1693, 2.5637, 2.8727, 3.3443, 3.6416, 4.048, 4.3929, 4.7059,
-    5.0968, 5.505,
-  ];
+  const levels = Float64Array.of(
+    0.0465,
+    0.3255,
+    0.7166,
+    1.0422,
+    1.5298,
+    1.8236,
+    2.1693,
+    2.5637,
+    2.8727,
+    3.3443,
+    3.6416,
+    4.048,
+    4.3929,
+    4.7059,
+    5.0968,
+    5.505,
+  );
   const scale = listScale(0.4, 4);
   it("best-fit gain is the regression of ideal on measured: r²/slope of the published regression on code, 0.365433 V", () => {
     const onCode = fitLine(
@@ -203,7 +217,7 @@ describe("8I: widths given as DNL (public coursework): a code of DNL −1 is mis
     const edges = [0];
     for (const d of dnl) edges.push(edges.at(-1)! + 1 + d);
     near(
-      integralNonlinearity(edges.slice(1), listScale(1, 3, 1), 1, IDEAL_LINE),
+      integralNonlinearity(Float64Array.from(edges.slice(1)), listScale(1, 3, 1), 1, IDEAL_LINE),
       [0, -0.5, -0.5, 0, -1, -0.5, 0, 0],
       1e-12,
     );

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { scaleOf } from "../../lib/bench/scale.ts";
 import { kernels } from "../../lib/kernels/kernels.generated.js";
 import { staticLine } from "../../lib/measure/staticLine.ts";
-import { correlatedCount, shrunkWidths, staticErrors } from "../../lib/measure/staticLineErrors.ts";
+import { shrunkWidths, staticErrors } from "../../lib/measure/staticLineErrors.ts";
 import type { Transitions } from "../../lib/measure/transitions.ts";
 import { noiseCorrelation } from "../../lib/measure/transitions.ts";
 import { seededRandom } from "../../lib/signal/random.ts";
@@ -107,9 +107,9 @@ describe("shrunkWidths", () => {
 
 describe("correlatedCount", () => {
   it("is one without noise and grows as σ·√π", () => {
-    expect(correlatedCount(1000, 0)).toBe(1);
+    expect(kernels.correlatedCount(1000, 0)).toBe(1);
     // Σ ρ(j) → ∫ρ = 2·σ√2·(1/4)/L(0) = σ·√π.
-    expect(correlatedCount(1000, 8)).toBeCloseTo(8 * Math.sqrt(Math.PI), 1);
-    expect(correlatedCount(5, 100)).toBe(5);
+    expect(kernels.correlatedCount(1000, 8)).toBeCloseTo(8 * Math.sqrt(Math.PI), 1);
+    expect(kernels.correlatedCount(5, 100)).toBe(5);
   });
 });
