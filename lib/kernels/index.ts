@@ -5,17 +5,13 @@ export { codeBounds, isPossible } from "./codeBounds";
 export { bestCompression } from "./compressedSine";
 export { fitAboutLevel, fitPiece, followDoubled } from "./doubledReadings";
 export { blockEnvelope, blockEnvelopeBesideSine, columnEnvelope, overPeriod, overPeriodBesideSine } from "./envelopes";
-export {
-  crowdAbove,
-  extremeCandidates,
-  extremeExcesses,
-  highestApart,
-  histogramExcesses,
-  independentErrors,
-  simultaneousBounds,
-} from "./extremes";
+export { errorDraws } from "./errorDraws";
+export { crowdAbove, extremeCandidates, highestApart, independentExcesses, simultaneousBounds } from "./extremes";
 export { tailDistances } from "./extremesShape";
 export { besideHarmonics, foldedHarmonicSums, harmonicProducts, harmonicSums, harmonicTable } from "./harmonics";
+export { expectedCounts, gapSquares, largestDifference, plainTransitions } from "./histogramCurve";
+export { histogramExcesses } from "./histogramExtremes";
+export { directionDifference } from "./hysteresis";
 export { chiSquareQuantile, gammaQuantile, incompleteGamma } from "./incompleteGamma";
 export { apartFromNeighbours, expectedInversions, inversionSum } from "./inversions";
 export { lineSums } from "./linearFit";
@@ -39,7 +35,7 @@ export { advances, clearestJump, jumpsOver, withoutSlope } from "./phaseJumps";
 export { cheapestPieces, windowVariances } from "./phasePieces";
 export { phaseKeys, placeReadings, runsOfKeys, samplePhases } from "./phases";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
-export { drawFrom, normal, normals, randomState, seededState, uniform, uniforms } from "./random";
+export { drawFrom, normal, randomState, seededState, uniform } from "./random";
 export { leftByBends, leftByLevel, leftByLine, leftBySine } from "./rereadings";
 export { addSineProducts } from "./sineAtFrequency";
 export { addBlockProducts } from "./sineBlocks";
@@ -49,7 +45,8 @@ export { addSineSums } from "./sineSums";
 export { freedOfNoise, smearedWaveform } from "./smearedShare";
 export { gridOf, gridOfBuckets, merged, sortedPositions } from "./sortedPositions";
 export { addPairPower, windowedPair } from "./spectrum";
-export { correlatedCount, errorDraws, shrunkWidths, staticErrors } from "./staticLineErrors";
+export { differentialNonlinearity, linePlaceErrors } from "./staticLine";
+export { correlatedCount, shrunkWidths, staticErrors } from "./staticLineErrors";
 export { addToSweepCurve, aheadOfTriangle, meansBesideTriangle } from "./sweepCurve";
 export { middleStep, stepsBeyond } from "./sweepStep";
 export { symmetricSolve } from "./symmetricSolve";
