@@ -13,14 +13,13 @@ export const BLOCK = 1024;
 export class AlongSine {
   private stepC: f64;
   private stepS: f64;
-  private c: f64 = 0;
-  private s: f64 = 0;
-  /** Readings until the pointer is set anew. */
-  private left: i32 = 0;
+  /** Worked out ahead in a loop of its own, whose pointer stays in registers. */
+  private values: StaticArray<f64> = new StaticArray<f64>(BLOCK);
+  private at: i32 = BLOCK;
 
   constructor(
     private sine: Sine,
-    /** The reading that comes next. */
+    /** The reading that comes after those worked out. */
     private n: f64,
   ) {
     const omega = 2 * Math.PI * sine.cyclesPerReading;
@@ -29,20 +28,27 @@ export class AlongSine {
   }
 
   next(): f64 {
-    if (this.left === 0) {
-      const turns = this.sine.cyclesPerReading * this.n;
-      const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + this.sine.phase;
-      this.c = this.sine.amplitude * Math.cos(theta);
-      this.s = this.sine.amplitude * Math.sin(theta);
-      this.left = BLOCK;
+    if (this.at === BLOCK) this.fill();
+    return this.values[this.at++];
+  }
+
+  private fill(): void {
+    const turns = this.sine.cyclesPerReading * this.n;
+    const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + this.sine.phase;
+    const offset = this.sine.offset;
+    const stepC = this.stepC;
+    const stepS = this.stepS;
+    const values = this.values;
+    let c = this.sine.amplitude * Math.cos(theta);
+    let s = this.sine.amplitude * Math.sin(theta);
+    for (let i = 0; i < BLOCK; i++) {
+      values[i] = offset + c;
+      const turned = c * stepC - s * stepS;
+      s = c * stepS + s * stepC;
+      c = turned;
     }
-    const value = this.sine.offset + this.c;
-    const turned = this.c * this.stepC - this.s * this.stepS;
-    this.s = this.c * this.stepS + this.s * this.stepC;
-    this.c = turned;
-    this.left--;
-    this.n++;
-    return value;
+    this.n += BLOCK;
+    this.at = 0;
   }
 }
 
