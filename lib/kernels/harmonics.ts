@@ -120,13 +120,28 @@ export function harmonicProducts(tone: Sine, readings: i32, order: Int32Array, k
   const H = new Float64Array(n * n);
   const value = new Float64Array(n);
   const centre = <f64>(readings - 1) / 2;
-  const phase = tone.phase + 2 * Math.PI * tone.cyclesPerReading * centre;
+  const turn = tone.phase + 2 * Math.PI * tone.cyclesPerReading * centre;
+  const turnC = Math.cos(turn);
+  const turnS = Math.sin(turn);
+  let highest = 0;
+  for (let i = 0; i < n; i++) highest = max(highest, order[i]);
+  const cos = new Float64Array(highest + 1);
+  const sin = new Float64Array(highest + 1);
+  cos[0] = 1;
   for (let m = 0; m < readings; m++) {
     const u = (<f64>m - centre) / (centre === 0 ? 1 : centre);
+    const turns = tone.cyclesPerReading * (<f64>m - centre);
+    const angle = 2 * Math.PI * (turns - Math.round(turns));
+    const c = Math.cos(angle);
+    const s = Math.sin(angle);
+    // One order after the other by turning on.
+    for (let h = 1; h <= highest; h++) {
+      cos[h] = cos[h - 1] * c - sin[h - 1] * s;
+      sin[h] = sin[h - 1] * c + cos[h - 1] * s;
+    }
     for (let i = 0; i < n; i++) {
-      const angle = 2 * Math.PI * order[i] * tone.cyclesPerReading * (<f64>m - centre);
       const k = kind[i];
-      value[i] = k === 2 ? u * Math.sin(angle + phase) : k === 1 ? Math.sin(angle) : Math.cos(angle);
+      value[i] = k === 2 ? u * (s * turnC + c * turnS) : k === 1 ? sin[order[i]] : cos[order[i]];
     }
     for (let i = 0; i < n; i++) for (let j = 0; j <= i; j++) H[i * n + j] += value[i] * value[j];
   }
