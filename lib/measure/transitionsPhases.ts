@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
+import { MOST_AT_ONCE, piecesOf } from "../signal/readingsOf.ts";
 import { bucketCount, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
 import { type CodeBounds, codeBounds } from "./transitionsOutliers.ts";
@@ -52,8 +53,6 @@ export function phaseSweep(
   };
 }
 
-/** Readings that a kernel is given at a time. */
-const CHUNK = 1 << 18;
 /** Bounds that allow every code. */
 const UNBOUNDED: CodeBounds = { low: new Float64Array(0), high: new Float64Array(0) };
 
@@ -82,12 +81,10 @@ export function countPhases(
   let down = 0;
   // Readings in each bucket, rising and then falling.
   let filled: Int32Array = new Int32Array(exact ? 0 : 2 * buckets);
-  // The counts go from chunk to chunk.
-  const size = Math.max(CHUNK, filled.length);
   for (const { first, last, frequency, start } of stretches) {
-    for (let from = first; from <= last; from += size) {
-      const chunk = codes.subarray(from, Math.min(last + 1, from + size));
-      const placed = kernels.placeReadings(chunk, from, frequency, start, topCode, bounds, filled, counts);
+    for (const { from, to } of piecesOf(last - first + 1, Math.max(MOST_AT_ONCE, filled.length))) {
+      const piece = codes.subarray(first + from, first + to);
+      const placed = kernels.placeReadings(piece, first + from, frequency, start, topCode, bounds, filled, counts);
       filled = placed.filled;
       counts = placed.counts;
       rising.set(placed.rising, up);
@@ -97,7 +94,7 @@ export function countPhases(
       leftOut += placed.leftOut.length;
       for (const i of placed.leftOut) {
         masked ??= codes.slice();
-        masked[from + i] = -1;
+        masked[first + from + i] = -1;
       }
     }
   }
@@ -223,20 +220,10 @@ function sortedRuns(
     if (end < first) break;
     left -= end - first + 1;
     const chunks: Float64Array[] = [];
-    for (let from = first; from <= end; from += CHUNK)
-      chunks.push(
-        kernels.phaseKeys(
-          codes.subarray(from, Math.min(end + 1, from + CHUNK)),
-          from,
-          frequency,
-          start,
-          topCode,
-          waveform,
-          WINDOWS,
-          share,
-          units,
-        ),
-      );
+    for (const { from, to } of piecesOf(end - first + 1)) {
+      const piece = codes.subarray(first + from, first + to);
+      chunks.push(kernels.phaseKeys(piece, first + from, frequency, start, topCode, waveform, WINDOWS, share, units));
+    }
     const {
       inputs,
       codes: run,

@@ -1,13 +1,16 @@
 /** Readings given to a kernel at a time, at most: a long record is not copied whole. */
-const MOST = 1 << 18;
+export const MOST_AT_ONCE = 1 << 18;
 /** The first time only a few, so that the engine has compiled the kernel for speed by the time the many come. */
 const FIRST = 1 << 14;
 
-/** Pieces from…to of `count` readings for a kernel whose sums are handed on; all but the last are whole multiples of FIRST. */
-export function piecesOf(count: number): { readonly from: number; readonly to: number }[] {
+/**
+ * Pieces from…to of `count` readings for a kernel whose sums are handed on; all but the last are whole multiples of FIRST.
+ * @param most  readings of a piece, where what is handed on is larger than the pieces would be
+ */
+export function piecesOf(count: number, most = MOST_AT_ONCE): { readonly from: number; readonly to: number }[] {
   const pieces = [];
   let from = 0;
-  for (let length = FIRST; from < count; length = Math.min(MOST, 2 * length)) {
+  for (let length = FIRST; from < count; length = Math.min(most, 2 * length)) {
     const to = Math.min(count, from + length);
     pieces.push({ from, to });
     from = to;
