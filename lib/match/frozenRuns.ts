@@ -53,22 +53,53 @@ export function frozenRuns(
   let enough = SHORTEST;
   while (enough < codes.length && course.most(enough) < least) enough = Math.ceil(1.2 * enough);
   const beside = 2 + 3 * sigma;
+  // The record's first and last run may be the source that had not begun or had stopped.
+  const isInside = (first: number, end: number): boolean =>
+    first > 0 && end < codes.length && codes[first]! > ends.min + beside && codes[first]! < ends.max - beside;
   const found: FrozenRun[] = [];
+  for (let first = nextRun(codes, 0, enough), end = first; first < codes.length; first = nextRun(codes, end, enough)) {
+    end = endOf(codes, first);
+    const should = isInside(first, end) ? course.over(first, end - 1) : null;
+    if (should !== null && should.moved >= least && should.squares > needed)
+      found.push({ first, last: end - 1, moved: should.moved });
+  }
   let other = 0;
-  let first = 0;
-  for (let n = 1; n < codes.length; n++) {
-    if (codes[n] === codes[n - 1]) continue;
-    // The record's first and last run may be the source that had not begun or had stopped.
-    if (first > 0 && codes[first]! > ends.min + beside && codes[first]! < ends.max - beside) {
-      const should = n - first >= enough ? course.over(first, n - 1) : null;
-      if (should !== null && should.moved >= least && should.squares > needed)
-        found.push({ first, last: n - 1, moved: should.moved });
-      else other = Math.max(other, n - first);
+  if (course.isEven && found.length > 0) {
+    const places = new Set(found.map((run) => run.first));
+    // Shorter ones say nothing.
+    const long = Math.floor(Math.min(...found.map(lengthOf)) / LONGER);
+    for (let first = nextRun(codes, 0, long), end = first; first < codes.length; first = nextRun(codes, end, long)) {
+      end = endOf(codes, first);
+      if (!places.has(first) && isInside(first, end)) other = Math.max(other, end - first);
     }
+  }
+  const runs = found.filter((run) => lengthOf(run) > LONGER * other);
+  return runs.filter((run) => runs.filter((f) => codes[f.first] === codes[run.first]).length <= SAME_CODE);
+}
+
+const lengthOf = (run: FrozenRun): number => run.last - run.first + 1;
+
+/**
+ * Where the next run of at least so many equal readings begins; the record's length where there is none. Such a run reaches over the reading so far ahead: looked at backwards from there, most are
+ * skipped.
+ * @param from  where a run begins
+ */
+function nextRun(codes: Int32Array, from: number, least: number): number {
+  let first = from;
+  while (first + least <= codes.length) {
+    let n = first + least - 1;
+    while (n > first && codes[n] === codes[n - 1]) n--;
+    if (n === first) return first;
     first = n;
   }
-  const runs = course.isEven ? found.filter((run) => run.last - run.first + 1 > LONGER * other) : found;
-  return runs.filter((run) => runs.filter((f) => codes[f.first] === codes[run.first]).length <= SAME_CODE);
+  return codes.length;
+}
+
+/** Where a run ends: the first reading after it. */
+function endOf(codes: Int32Array, first: number): number {
+  let end = first + 1;
+  while (end < codes.length && codes[end] === codes[first]) end++;
+  return end;
 }
 
 /** A sine that leaves more of its amplitude says nothing about single readings. */
@@ -129,19 +160,18 @@ const LONG_RUN = 12;
  */
 export function frozenInNoise(codes: Int32Array): FrozenRun[] {
   const runs: FrozenRun[] = [];
-  let first = 0;
-  for (let n = 1; n <= codes.length; n++) {
-    if (n < codes.length && codes[n] === codes[n - 1]) continue;
-    if (n - first >= LONG_RUN) {
-      runs.push({ first, last: n - 1, moved: 0 });
-      if (runs.length > 4 * ASKED) keepLongest(runs);
-    }
-    first = n;
+  for (
+    let first = nextRun(codes, 0, LONG_RUN), end = first;
+    first < codes.length;
+    first = nextRun(codes, end, LONG_RUN)
+  ) {
+    end = endOf(codes, first);
+    runs.push({ first, last: end - 1, moved: 0 });
+    if (runs.length > 4 * ASKED) keepLongest(runs);
   }
   keepLongest(runs);
   const needed = Math.log(codes.length / FALSE_ALARM);
   const middle = runs.length === 0 ? 1 : 1 - 2 * normalCdf(-WIDE_CODE / 2 / noiseOf(codes));
-  const length = (run: FrozenRun): number => run.last - run.first + 1;
   const found = runs
     .filter(({ first, last }) => {
       if (-Math.log(middle) * (last - first) < needed) return false;
@@ -151,8 +181,8 @@ export function frozenInNoise(codes: Int32Array): FrozenRun[] {
       return -Math.log(staying(codes, first, last, 1, codes.length, stride)) * (last - first) > needed;
     })
     .sort((a, b) => a.first - b.first);
-  const other = Math.max(0, ...runs.filter((run) => !found.includes(run)).map(length));
-  return found.filter((run) => length(run) > LONGER * other);
+  const other = Math.max(0, ...runs.filter((run) => !found.includes(run)).map(lengthOf));
+  return found.filter((run) => lengthOf(run) > LONGER * other);
 }
 
 /** A wide code, LSB. */

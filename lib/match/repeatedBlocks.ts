@@ -1,3 +1,5 @@
+import { kernels } from "../kernels/kernels.generated.js";
+import { piecesOf } from "../signal/readingsOf.ts";
 import { agreementElsewhere, evidenceAgainstChance, isAllOrNothing } from "./chanceAgreement.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { evidenceAgainstTone, type Tone } from "./repeatedTone.ts";
@@ -53,11 +55,6 @@ export function repeatedBlocks(
   const slots = Math.min(MOST_SLOTS, 2 ** Math.ceil(Math.log2(2 * readings)));
   const table = new Int32Array(2 * slots);
   const found: RepeatedBlock[] = [];
-  // The weight of the reading that leaves the window.
-  let weight = 1;
-  for (let i = 0; i < WINDOW; i++) weight = Math.imul(weight, 0x01000193);
-  let hash = 0;
-  let changes = 0;
   let lastEnd = -1;
   let lastLag = 0;
   // Asked once for each lag.
@@ -68,45 +65,44 @@ export function repeatedBlocks(
     return known;
   };
   let foundEnd = -1;
-  for (let n = 0; n < readings; n++) {
-    hash = (Math.imul(hash, 0x01000193) + codes[n]! + 1) | 0;
-    if (n >= WINDOW) hash = (hash - Math.imul(weight, codes[n - WINDOW]! + 1)) | 0;
-    if (n > 0 && codes[n] !== codes[n - 1]) changes++;
-    if (n >= WINDOW && codes[n - WINDOW + 1] !== codes[n - WINDOW]) changes--;
-    if (n < WINDOW || changes < LEAST_CHANGES) continue;
-    const mixed = Math.imul(hash ^ (hash >>> 15), 0x2c1b3c6d);
-    const spread = mixed ^ (mixed >>> 13);
-    if ((spread & thin) !== 0) continue;
-    const slot = 2 * ((spread >>> 8) & (slots - 1));
-    const before = table[slot]! - 1;
-    const same = before >= 0 && table[slot + 1] === hash;
-    table[slot] = n + 1;
-    table[slot + 1] = hash;
-    const lag = n - before;
-    // The same run again says nothing new.
-    if (!same || n <= foundEnd || (n <= lastEnd && (tone !== null || lag === lastLag))) continue;
-    let first = n;
-    while (first - lag >= 0 && first > foundEnd && codes[first] === codes[first - lag]) first--;
-    first++;
-    let last = n;
-    while (last + 1 < readings && codes[last + 1] === codes[last + 1 - lag]) last++;
-    if (last - first + 1 < WINDOW) continue;
-    lastEnd = last;
-    lastLag = lag;
-    const needed = -Math.log(FALSE_ALARM / readings / (tone === null ? lag : 1));
-    if (tone !== null) {
-      // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
-      if (last - first + 1 > 3 * lag || evidenceAgainstTone(codes, first, last, lag, tone, needed) <= needed) continue;
-    } else {
-      if (rarity(codes, first, last, seen, needed) < needed) continue;
-      // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
-      if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
-      const evidence = evidenceAgainstChance(codes, first, last, lag, needed, isSentAgain);
-      if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
+  for (const { from, to } of piecesOf(readings)) {
+    const start = Math.max(0, from - WINDOW + 1);
+    const chosen = kernels.chosenWindows(codes.subarray(start, to), WINDOW, LEAST_CHANGES, thin);
+    for (let k = 0; k < chosen.length; k += 3) {
+      const n = start + chosen[k]!;
+      const hash = chosen[k + 1]!;
+      const slot = 2 * (chosen[k + 2]! & (slots - 1));
+      const before = table[slot]! - 1;
+      const same = before >= 0 && table[slot + 1] === hash;
+      table[slot] = n + 1;
+      table[slot + 1] = hash;
+      const lag = n - before;
+      // The same run again says nothing new.
+      if (!same || n <= foundEnd || (n <= lastEnd && (tone !== null || lag === lastLag))) continue;
+      let first = n;
+      while (first - lag >= 0 && first > foundEnd && codes[first] === codes[first - lag]) first--;
+      first++;
+      let last = n;
+      while (last + 1 < readings && codes[last + 1] === codes[last + 1 - lag]) last++;
+      if (last - first + 1 < WINDOW) continue;
+      lastEnd = last;
+      lastLag = lag;
+      const needed = -Math.log(FALSE_ALARM / readings / (tone === null ? lag : 1));
+      if (tone !== null) {
+        // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
+        if (last - first + 1 > 3 * lag || evidenceAgainstTone(codes, first, last, lag, tone, needed) <= needed)
+          continue;
+      } else {
+        if (rarity(codes, first, last, seen, needed) < needed) continue;
+        // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
+        if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
+        const evidence = evidenceAgainstChance(codes, first, last, lag, needed, isSentAgain);
+        if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
+      }
+      found.push({ first, length: last - first + 1, lag });
+      foundEnd = last;
+      if (found.length >= MOST_BLOCKS) return found;
     }
-    found.push({ first, length: last - first + 1, lag });
-    foundEnd = last;
-    if (found.length >= MOST_BLOCKS) break;
   }
   return found;
 }

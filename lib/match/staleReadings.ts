@@ -1,10 +1,11 @@
 import type { Stretch } from "../capture/record.ts";
-import { alongSine } from "../signal/alongSine.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
+import { piecesOf } from "../signal/readingsOf.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { robustDeviation } from "./robust.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
+import { ALL_CODES, exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** Codes that the converter's own curve may account for beside the noise. */
 const INL_ALLOWANCE = 1;
@@ -40,11 +41,12 @@ export function staleReadings(
             ...(exclude === null ? {} : { exclude }),
           });
     if (own === null) continue;
-    const sine = alongSine(own);
-    for (let n = first + 1; n <= last; n++) {
-      if (codes[n] !== codes[n - 1] || exclude?.(codes[n]!)) continue;
-      const off = Math.abs(codes[n]! - sine(n));
-      if (off > far && Math.abs(codes[n - 1]! - sine(n - 1)) < 0.5 * off) found.push([n, n]);
+    // Pieces share a reading: each has the one before.
+    for (const { from, to } of piecesOf(last - first)) {
+      const start = first + from;
+      const piece = codes.subarray(start, first + to + 1);
+      for (const i of kernels.staleAlong(piece, own, start, far, usable ?? ALL_CODES))
+        found.push([start + i, start + i]);
     }
   }
   return found;

@@ -24,12 +24,20 @@ export interface Survey {
 /** Largest spread of codes that is counted in a table: four bytes a code. */
 const LARGEST_TABLE = 1 << 20;
 
-/** Two passes over the codes: extremes and bits, then counts. */
+/** Two passes over the codes: extremes, then counts, which say all the rest; where the codes spread too far for a table, they say it themselves. */
 export function survey(record: Pick<CaptureRecord, "codes" | "scale">): Survey {
   const { codes, scale } = record;
   const top = scale.topCode;
-  let min = Number.POSITIVE_INFINITY;
-  let max = Number.NEGATIVE_INFINITY;
+  const readings = codes.length;
+  let min = readings > 0 ? codes[0]! : Number.POSITIVE_INFINITY;
+  let max = readings > 0 ? codes[0]! : Number.NEGATIVE_INFINITY;
+  for (let n = 0; n < readings; n++) {
+    const y = codes[n]!;
+    if (y < min) min = y;
+    else if (y > max) max = y;
+  }
+  const counts = readings > 0 && max - min < LARGEST_TABLE ? new Uint32Array(max - min + 1) : null;
+  if (counts !== null) for (let n = 0; n < readings; n++) counts[codes[n]! - min]!++;
   let atBottom = 0;
   let atTop = 0;
   let below = 0;
@@ -37,28 +45,19 @@ export function survey(record: Pick<CaptureRecord, "codes" | "scale">): Survey {
   let and = -1;
   let or = 0;
   let sum = 0;
-  for (let n = 0; n < codes.length; n++) {
-    const y = codes[n]!;
-    if (y < min) min = y;
-    if (y > max) max = y;
+  let distinct = counts === null ? new Set(codes.subarray(0, 10_000)).size : 0;
+  for (let i = 0; i < (counts ?? codes).length; i++) {
+    const times = counts === null ? 1 : counts[i]!;
+    if (times === 0) continue;
+    const y = counts === null ? codes[i]! : min + i;
+    if (counts !== null) distinct++;
     and &= y;
     or |= y;
-    sum += y;
-    if (y <= 0) {
-      atBottom++;
-      if (y < 0) below++;
-    } else if (y >= top) {
-      atTop++;
-      if (y > top) above++;
-    }
+    sum += y * times;
+    if (y <= 0) atBottom += times;
+    else if (y >= top) atTop += times;
+    if (y < 0) below += times;
+    else if (y > top) above += times;
   }
-  let counts: Uint32Array | null = null;
-  let distinct = 0;
-  if (codes.length > 0 && max - min < LARGEST_TABLE) {
-    counts = new Uint32Array(max - min + 1);
-    for (let n = 0; n < codes.length; n++) counts[codes[n]! - min]!++;
-    for (let i = 0; i < counts.length; i++) if (counts[i]! > 0) distinct++;
-  } else distinct = new Set(codes.subarray(0, 10_000)).size;
-  const readings = codes.length;
   return { readings, min, max, atBottom, atTop, below, above, and, or, mean: sum / readings, counts, distinct };
 }

@@ -1,0 +1,20 @@
+import { AlongSine, Sine } from "./alongSine";
+import { isUsable, UsableCodes } from "./usableCodes";
+
+/**
+ * Readings that equal the one before and stand further than `far` from the sine, where that one is twice as close: their places in `codes`.
+ * @param first  number of the first reading
+ */
+export function staleAlong(codes: Int32Array, sine: Sine, first: f64, far: f64, usable: UsableCodes): Int32Array {
+  const along = new AlongSine(sine, first);
+  const found = new Int32Array(codes.length);
+  let count = 0;
+  let before: f64 = 0;
+  for (let i = 0; i < codes.length; i++) {
+    const off = abs<f64>(codes[i] - along.next());
+    if (i > 0 && off > far && before < 0.5 * off && codes[i] === codes[i - 1] && isUsable(codes[i], usable))
+      found[count++] = i;
+    before = off;
+  }
+  return found.slice(0, count);
+}
