@@ -16,9 +16,16 @@ export class SineProducts {
 
 /**
  * Adds readings to the sums, no trigonometric function a reading.
- * @param values  NaN for a reading to leave out
+ * @param floor, ceiling  values strictly between them are used, others (and NaN) left out
  */
-export function addSineProducts(sums: SineProducts, values: Float64Array, cycles: f64, level: f64): SineProducts {
+export function addSineProducts(
+  sums: SineProducts,
+  values: Float64Array,
+  cycles: f64,
+  level: f64,
+  floor: f64,
+  ceiling: f64,
+): SineProducts {
   const stepC = Math.cos(2 * Math.PI * cycles);
   const stepS = Math.sin(2 * Math.PI * cycles);
   let c = sums.c;
@@ -33,8 +40,9 @@ export function addSineProducts(sums: SineProducts, values: Float64Array, cycles
   let sys = sums.sys;
   let syy = sums.syy;
   for (let i = 0; i < values.length; i++) {
-    const y = values[i] - level;
-    if (!Number.isNaN(y)) {
+    const value = values[i];
+    if (value > floor && value < ceiling) {
+      const y = value - level;
       n += 1;
       sc += c;
       ss += s;

@@ -15,9 +15,16 @@ export class BlockProducts {
 
 /**
  * Adds readings `first` on to the sums.
- * @param codes  NaN for one to leave out
+ * @param lowest, highest  codes strictly between them are used, others (and NaN) left out
  */
-export function addBlockProducts(sums: BlockProducts, codes: Float64Array, sine: Sine, first: f64): BlockProducts {
+export function addBlockProducts(
+  sums: BlockProducts,
+  codes: Float64Array,
+  sine: Sine,
+  first: f64,
+  lowest: f64,
+  highest: f64,
+): BlockProducts {
   const stepC = Math.cos(2 * Math.PI * sine.cyclesPerReading);
   const stepS = Math.sin(2 * Math.PI * sine.cyclesPerReading);
   const amplitude = sine.amplitude;
@@ -41,8 +48,9 @@ export function addBlockProducts(sums: BlockProducts, codes: Float64Array, sine:
       c = amplitude * Math.cos(theta);
       s = -amplitude * Math.sin(theta);
     }
-    const y = codes[i] - offset - c;
-    if (!Number.isNaN(y)) {
+    const code = codes[i];
+    if (code > lowest && code < highest) {
+      const y = code - offset - c;
       n++;
       sy += y;
       syy += y * y;

@@ -48,10 +48,17 @@ function blockMoments(omega: f64, length: i32): Float64Array {
 /**
  * Adds readings to the sums of a stretch: about ten multiplications each, no trigonometric function.
  * @param sums    of the stretch's readings before these, with the same sine
- * @param values  NaN for a reading to leave out
  * @param first   index of the first of them
+ * @param floor, ceiling  values strictly between them are used, others (and NaN) left out
  */
-export function addSineSums(sums: SineSums, values: Float64Array, first: f64, model: CentredSine): SineSums {
+export function addSineSums(
+  sums: SineSums,
+  values: Float64Array,
+  first: f64,
+  model: CentredSine,
+  floor: f64,
+  ceiling: f64,
+): SineSums {
   const omega = 2 * Math.PI * model.frequency;
   const half = sums.half;
   const du = 1 / half;
@@ -81,7 +88,7 @@ export function addSineSums(sums: SineSums, values: Float64Array, first: f64, mo
     let left = 0;
     for (let j = 0; j < length; j++) {
       const y = values[start + j];
-      if (Number.isNaN(y)) {
+      if (!(y > floor && y < ceiling)) {
         left++;
         removeColumns(H, u0 + du * <f64>j, c, s);
       } else {

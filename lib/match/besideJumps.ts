@@ -1,5 +1,6 @@
 import { alongSine } from "../signal/alongSine.ts";
 import { fitSine } from "../signal/sineFit.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import type { JointPhases } from "./jointPhases.ts";
 import type { SettledJumps } from "./settledJumps.ts";
 
@@ -21,7 +22,7 @@ export function withoutLines(readings: Float64Array, { cycles, offset, amplitude
 }
 
 /** Sum of squares that a frequency of each piece's own would take up. */
-export function bent(codes: Int32Array, fit: SettledJumps, exclude: ((code: number) => boolean) | null): number {
+export function bent(codes: Int32Array, fit: SettledJumps, usable: UsableCodes | null): number {
   const { starts, phases, cycles, offset, amplitude, readings } = fit;
   let total = 0;
   starts.forEach((first, k) => {
@@ -29,7 +30,7 @@ export function bent(codes: Int32Array, fit: SettledJumps, exclude: ((code: numb
     const middle = (first + last) / 2;
     let [rd, dd] = [0, 0];
     for (let n = first; n <= last; n++) {
-      if (exclude?.(codes[n]!)) continue;
+      if (!isUsable(codes[n]!, usable)) continue;
       const turns = cycles * n;
       const theta = 2 * Math.PI * (turns - Math.floor(turns)) + phases[k]!;
       const d = -amplitude * Math.sin(theta) * (n - middle);

@@ -2,13 +2,13 @@ import type { CaptureRecord } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import type { Finding } from "./finding.ts";
 import { fitStretch, POOR } from "./fitRecord.ts";
 import { LINE_METRICS, SHAPE_METRICS, TONE_METRICS } from "./metricGroups.ts";
 import { robustDeviation } from "./robust.ts";
 import { expectedCycles } from "./sampleRate.ts";
 import { say } from "./say.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** Pieces that are held against the whole. */
 const PIECES = 17;
@@ -69,12 +69,11 @@ function piecesFit(
   whole: SineFit | null,
   asked: typeof LONG,
 ): { piece: number; left: number } | null {
-  const exclude = exclusion(usable);
   const parts: SineFit[] = [];
   const starts = Array.from({ length: PIECES }, (_, i) => Math.floor((i * (codes.length - length)) / (PIECES - 1)));
   for (const first of starts) {
     const piece = { frequency, fixed: true, first, last: first + length - 1 };
-    const part = fitSine(codes, exclude === null ? piece : { ...piece, exclude });
+    const part = fitSine(codes, usable === null ? piece : { ...piece, usable });
     if (part !== null) parts.push(part);
   }
   if (parts.length < PIECES - 2) return null;
@@ -83,14 +82,14 @@ function piecesFit(
   const left =
     whole === null
       ? amplitude / Math.SQRT2
-      : median(starts.map((first) => rmsAbout(codes, whole, first, first + length - 1, exclude)));
+      : median(starts.map((first) => rmsAbout(codes, whole, first, first + length - 1, usable)));
   if (left < POOR * amplitude) return null;
   const piece = quantile(
     parts.map((p) => p.residualRms),
     asked.pieces,
   );
   if (piece > asked.better * left) return null;
-  if (isMostly(codes, parts, amplitude, exclude)) return null;
+  if (isMostly(codes, parts, amplitude, usable)) return null;
   const sound = parts.filter((p) => p.residualRms <= asked.better * left);
   const moved =
     robustDeviation(sound.map((p) => p.offset)) ** 2 + robustDeviation(sound.map((p) => p.amplitude)) ** 2 / 2;
@@ -105,12 +104,12 @@ function isMostly(
   codes: Int32Array,
   parts: readonly SineFit[],
   amplitude: number,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): boolean {
   const sine = alongSine(parts.reduce((a, b) => (b.residualRms < a.residualRms ? b : a)));
   let [met, used] = [0, 0];
   for (let n = 0; n < codes.length; n++) {
-    if (exclude?.(codes[n]!)) continue;
+    if (!isUsable(codes[n]!, usable)) continue;
     used++;
     if (Math.abs(codes[n]! - sine(n)) < MOSTLY.near * amplitude) met++;
   }
@@ -122,19 +121,13 @@ function quantile(values: readonly number[], share: number): number {
 }
 
 /** rms of readings first … last about a sine, codes. */
-function rmsAbout(
-  codes: Int32Array,
-  fit: SineFit,
-  first: number,
-  last: number,
-  exclude: ((code: number) => boolean) | null,
-): number {
+function rmsAbout(codes: Int32Array, fit: SineFit, first: number, last: number, usable: UsableCodes | null): number {
   const sine = alongSine(fit);
   let sum = 0;
   let used = 0;
   for (let n = first; n <= last; n++) {
     const code = codes[n]!;
-    if (exclude?.(code)) continue;
+    if (!isUsable(code, usable)) continue;
     sum += (code - sine(n)) ** 2;
     used++;
   }

@@ -87,7 +87,7 @@ export function clippedEnds(record: CaptureRecord, seen: Survey, fit: SineFit | 
       const [floor, ceiling] = [seen.min + width, seen.max - width];
       const without = isRail
         ? fit
-        : fitSine(codes, { exclude: (y) => y > ceiling || y < floor, frequency: fit.cyclesPerReading });
+        : fitSine(codes, { usable: { floor: floor - 1, ceiling: ceiling + 1 }, frequency: fit.cyclesPerReading });
       if (without === null) continue;
       const noise = without.residualRms;
       const peak = without.offset + (side === "top" ? without.amplitude : -without.amplitude);

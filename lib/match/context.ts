@@ -1,5 +1,6 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import type { ClippedEnd } from "./clipping.ts";
 import type { Course } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
@@ -8,7 +9,6 @@ import type { SampleRate } from "./matched.ts";
 import type { RateEvidence } from "./sampleRate.ts";
 import type { Survey } from "./survey.ts";
 import type { SweepModel } from "./sweepModel.ts";
-import type { UsableCodes } from "./usableCodes.ts";
 
 /** What a detector may look at. */
 export interface MatchContext {

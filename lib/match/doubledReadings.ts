@@ -1,9 +1,9 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { quietNoise } from "./phasePieces.ts";
 import { expectedCycles } from "./sampleRate.ts";
-import { ALL_CODES, exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** Longest record that is asked, and most readings that may be doubled in it. */
 const LONGEST = 1 << 15;
@@ -34,7 +34,7 @@ export function doubledReadings(record: CaptureRecord, usable: UsableCodes | nul
   if (codes.length > LONGEST || codes.length < 2 * START.readings || !(cycles > 0)) return [];
   const whole = fitStretch(record, usable, [0, codes.length - 1]);
   if (whole === null || whole.residualRms < LEAST_LEFT) return [];
-  const noise = Math.max(0.3, quietNoise(codes, cycles, exclusion(usable)) || 0.3);
+  const noise = Math.max(0.3, quietNoise(codes, cycles, usable) || 0.3);
   if (whole.residualRms < LEFT.noise * noise + LEFT.codes) return [];
   let equal = 0;
   for (let n = 1; n < codes.length; n++) if (codes[n] === codes[n - 1]) equal++;

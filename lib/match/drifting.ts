@@ -1,6 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { averages } from "./averages.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { FALSE_ALARM } from "./context.ts";
@@ -8,7 +9,7 @@ import { converterLsb } from "./converterLsb.ts";
 import { type Course, sineCourses } from "./driftingSine.ts";
 import type { Finding } from "./finding.ts";
 import { say } from "./say.ts";
-import { awayFrom, type UsableCodes } from "./usableCodes.ts";
+import { awayFrom } from "./usableCodes.ts";
 
 /** Blocks over a steady record whose means are held against a line. */
 const BLOCKS = 16;

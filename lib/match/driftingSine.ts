@@ -2,8 +2,8 @@ import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { tQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { FALSE_ALARM } from "./context.ts";
-import type { UsableCodes } from "./usableCodes.ts";
 
 /** How a sine's middle or amplitude moves through the record. */
 export interface Course {

@@ -1,6 +1,6 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 
 /** A remainder of more than this share of the amplitude is worth asking whether a part of the record fits better. */
 export const POOR = 0.03;
@@ -22,8 +22,7 @@ export function fitStretch(record: CaptureRecord, usable: UsableCodes | null, [f
 const known = new WeakMap<CaptureRecord, Map<string, SineFit | null>>();
 
 function fitAnew(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
-  const exclude = exclusion(usable);
-  const fit = fitSine(record.codes, { first, last, ...(exclude === null ? {} : { exclude }) });
+  const fit = fitSine(record.codes, { first, last, usable });
   // Less than noise of its own size: the largest line of a record that holds no tone.
   return fit !== null && fit.amplitude > fit.residualRms * noToneFactor(fit.readings) ? fit : null;
 }

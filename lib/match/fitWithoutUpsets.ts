@@ -2,6 +2,7 @@ import type { Stretch } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES, isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 
 const ROUNDS = 3;
 /** Deviations, by the median's measure, beyond which a reading is left out, and the least deviation, codes. */
@@ -18,7 +19,7 @@ export function fitWithoutUpsets(
   codes: ArrayLike<number>,
   whole: SineFit,
   [first, last]: Stretch,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): { readonly fit: SineFit; readonly upset: number } {
   let fit = whole;
   let upset = 0;
@@ -31,9 +32,9 @@ export function fitWithoutUpsets(
     const apart = away.reduce((count, a) => count + (a > limit ? 1 : 0), 0);
     if (apart === 0 || apart > away.length / 10 || longestRun(away, limit) > LONGEST_RUN) break;
     const kept = Float64Array.from(codes, (y, n) =>
-      n < first || n > last || away[n - first]! > limit || exclude?.(y) ? Number.NaN : y,
+      n < first || n > last || away[n - first]! > limit || !isUsable(y, usable) ? Number.NaN : y,
     );
-    const again = fitSine(kept, { first, last, frequency: fit.cyclesPerReading, exclude: Number.isNaN });
+    const again = fitSine(kept, { first, last, frequency: fit.cyclesPerReading, usable: ALL_CODES });
     if (again === null) break;
     fit = again;
     upset = apart;

@@ -1,4 +1,5 @@
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 
 /** Harmonics that go with the tone: over a few cycles distortion looks like a change of phase. */
 const HARMONICS = [2, 3, 4, 5];
@@ -41,7 +42,7 @@ export function jointPhases(
   codes: Int32Array,
   start: Pick<JointPhases, "cycles" | "amplitude" | "starts" | "phases">,
   known: KnownFrequency | null,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): JointPhases | null {
   const { starts } = start;
   const pieces = starts.length;
@@ -72,7 +73,7 @@ export function jointPhases(
       let s = Math.sin(theta);
       for (let n = starts[k]!; n < last; n++) {
         const code = codes[n]!;
-        if (exclude === null || !exclude(code)) {
+        if (isUsable(code, usable)) {
           const y = code - middle;
           const d = -amplitude * s;
           x[0] = 1;

@@ -1,4 +1,5 @@
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { bent, withoutLines } from "./besideJumps.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { jointPhases } from "./jointPhases.ts";
@@ -38,39 +39,39 @@ export function jumpsTogether(
   whole: SineFit | null,
   known: readonly PhaseStep[],
   candidates: readonly Candidate[],
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): PhaseStep[] | null {
-  const quiet = Math.max(quietNoise(codes, candidates[0]!.cycles, exclude), Math.sqrt(1 / 12));
+  const quiet = Math.max(quietNoise(codes, candidates[0]!.cycles, usable), Math.sqrt(1 / 12));
   const accounts = (rss: number): boolean => rss / codes.length < ACCOUNTED.noise * quiet ** 2 + ACCOUNTED.codes ** 2;
   const start = whole === null ? null : undistorted(whole);
   if (known.length === 0 && start !== null && whole !== null) {
     if (accounts(whole.rss)) return null;
     // The converter's curve alone, before harmonics and drift beside it are fitted.
-    if (accounts(withoutDistortion(codes, start, exclude).rss)) return null;
+    if (accounts(withoutDistortion(codes, start, usable).rss)) return null;
   }
-  const one = start === null ? null : jointPhases(codes, start, null, exclude);
-  const plain = one === null ? null : withoutDistortion(codes, one, exclude);
+  const one = start === null ? null : jointPhases(codes, start, null, usable);
+  const plain = one === null ? null : withoutDistortion(codes, one, usable);
   const rssOne = plain?.rss ?? whole?.rss ?? Number.POSITIVE_INFINITY;
   if (known.length === 0 && accounts(rssOne)) return null;
   const asKnown =
     known.length === 0
       ? null
-      : fitted(codes, apart([0, ...known.map((step) => step.at)]), candidates.at(-1)!.cycles, null, exclude);
-  const before = asKnown === null ? null : withoutDistortion(codes, asKnown, exclude).rss;
+      : fitted(codes, apart([0, ...known.map((step) => step.at)]), candidates.at(-1)!.cycles, null, usable);
+  const before = asKnown === null ? null : withoutDistortion(codes, asKnown, usable).rss;
   if (before !== null && accounts(before)) return null;
   let best: { fit: SettledJumps; length: number; noise: number } | null = null;
   for (const { cycles, allowed } of candidates) {
-    const noise = Math.max(quietNoise(codes, cycles, exclude), Math.sqrt(1 / 12));
+    const noise = Math.max(quietNoise(codes, cycles, usable), Math.sqrt(1 / 12));
     if (!(noise > 0)) continue;
     const coarse = Math.max(noise, COARSE * Math.sqrt(rssOne / codes.length));
     const known = { cycles, standard: allowed, noise };
     let pieces = detunings(allowed, codes.length)
-      .map((off) => phasePieces(codes, cycles + off, coarse, PRICE, exclude))
+      .map((off) => phasePieces(codes, cycles + off, coarse, PRICE, usable))
       .reduce((a, b) => (b.cost < a.cost ? b : a));
     // Small jumps among large ones show at the noise's own price, unless distortion is cut in pieces then.
     for (const start of [coarse, Math.sqrt(coarse * noise), noise]) {
-      if (start < coarse) pieces = phasePieces(codes, pieces.cycles, start, PRICE, exclude);
-      const fit = refined(codes, pieces, start, known, exclude);
+      if (start < coarse) pieces = phasePieces(codes, pieces.cycles, start, PRICE, usable);
+      const fit = refined(codes, pieces, start, known, usable);
       if (
         fit !== null &&
         fit.starts.length > 1 &&
@@ -86,7 +87,7 @@ export function jumpsTogether(
   const worth = codes.length * Math.log(rssOne / fit.rss);
   if (!(rssOne > LEAST_GAIN * fit.rss) || !(worth > 2 * jumps * Math.log(codes.length) - 2 * Math.log(FALSE_ALARM)))
     return null;
-  if (bent(codes, fit, exclude) > MOST_BENT * fit.rss) return null;
+  if (bent(codes, fit, usable) > MOST_BENT * fit.rss) return null;
   if (one !== null && plain !== null && withoutLines(plain.readings, one) < LEAST_GAIN * fit.rss) return null;
   const variance = fit.rss / Math.max(1, fit.free);
   return fit.starts.slice(1).map((_, i) => {

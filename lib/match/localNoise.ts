@@ -1,5 +1,6 @@
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { quietNoise } from "./phasePieces.ts";
 
 /** Pieces looked at, and their length. */
@@ -11,11 +12,10 @@ const LONGEST = 512;
  * much more.
  * @returns codes; never more than the fit's own remainder
  */
-export function localNoise(codes: Int32Array, fit: SineFit, exclude: ((code: number) => boolean) | null): number {
+export function localNoise(codes: Int32Array, fit: SineFit, usable: UsableCodes | null): number {
   const length = Math.min(LONGEST, Math.floor(codes.length / PIECES));
   // Of a short record the windows overlap, and a broken one spoils most of them.
-  if (length < 24)
-    return Math.min(fit.residualRms, quietNoise(codes, fit.cyclesPerReading, exclude) || fit.residualRms);
+  if (length < 24) return Math.min(fit.residualRms, quietNoise(codes, fit.cyclesPerReading, usable) || fit.residualRms);
   const seen: number[] = [];
   for (let p = 0; p < PIECES; p++) {
     const first = Math.floor((p * (codes.length - length)) / (PIECES - 1));
@@ -24,7 +24,7 @@ export function localNoise(codes: Int32Array, fit: SineFit, exclude: ((code: num
       fixed: true,
       first,
       last: first + length - 1,
-      ...(exclude === null ? {} : { exclude }),
+      usable,
     });
     if (piece !== null) seen.push(piece.residualRms);
   }

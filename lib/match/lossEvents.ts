@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { plateaus } from "./clipping.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { countedGaps } from "./countedGaps.ts";
@@ -25,7 +26,6 @@ import { movingCodes, statedTurns, triangleModel } from "./sweepModel.ts";
 import { usualStep } from "./sweepStep.ts";
 import { trianglePhases } from "./trianglePhases.ts";
 import { triangleSteps } from "./triangleSteps.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
 import { withoutUpsets } from "./withoutUpsets.ts";
 
 /**
@@ -46,7 +46,7 @@ export function lossEvents(
   };
   for (const event of countedGaps(record)) add(event);
   const kind = record.stimulus?.kind;
-  const noise = fit === null ? 0 : localNoise(record.codes, fit, exclusion(usable));
+  const noise = fit === null ? 0 : localNoise(record.codes, fit, usable);
   for (const event of frozen(record, seen, fit, noise, usable)) add(event);
   const turns =
     kind === "sine" && fit !== null

@@ -1,8 +1,8 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import type { Course } from "./driftingSine.ts";
-import type { UsableCodes } from "./usableCodes.ts";
 
 /** Readings worked on in one go, about. */
 const CHUNK = 1 << 18;

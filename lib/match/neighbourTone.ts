@@ -2,6 +2,7 @@ import type { CaptureRecord } from "../capture/record.ts";
 import { alongSine } from "../signal/alongSine.ts";
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES } from "../signal/usableCodes.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { foldedFrequency } from "./foldedFrequency.ts";
 
@@ -56,7 +57,7 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
       found.push({ channel: name, ratio: 0, standard: 0.25 / fit.amplitude, amplitude: 0, isSignificant: false });
       continue;
     }
-    const known = { frequency: fit.cyclesPerReading, fixed: true, exclude: Number.isNaN } as const;
+    const known = { frequency: fit.cyclesPerReading, fixed: true, usable: ALL_CODES } as const;
     const plain = fitSine(codes, known);
     if (plain === null) continue;
     const own = plain.residualRms > MOVING_LSB * shift ? ownTone(codes, fit) : null;
@@ -84,7 +85,7 @@ export function neighbourTones(record: CaptureRecord, fit: SineFit): NeighbourTo
 /** A tone that drives the neighbour itself: it would drown what leaks into it. Null where there is none, or none that can be told from the leak. */
 function ownTone(codes: ArrayLike<number>, fit: SineFit): SineFit | null {
   const last = Math.min(codes.length, MOST_READINGS) - 1;
-  const own = fitSine(codes, { last, exclude: Number.isNaN });
+  const own = fitSine(codes, { last, usable: ALL_CODES });
   if (own === null || own.amplitude < own.residualRms) return null;
   return Math.abs(own.cyclesPerReading - fit.cyclesPerReading) * (last + 1) < APART ? null : own;
 }

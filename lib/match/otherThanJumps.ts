@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { sineCourses } from "./driftingSine.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
@@ -7,7 +8,7 @@ import { levelsBesideTone } from "./levelsBesideTone.ts";
 import { explained, phaseCurve } from "./phaseCurve.ts";
 import { quietNoise } from "./phasePieces.ts";
 import type { PhaseStep } from "./phaseSteps.ts";
-import { awayFrom, exclusion, type UsableCodes } from "./usableCodes.ts";
+import { awayFrom } from "./usableCodes.ts";
 
 /** Longest record that is asked: a course over more readings is no jump of phase. */
 const LONGEST = 1 << 17;
@@ -97,9 +98,9 @@ export function isUpsetOnly(record: CaptureRecord, usable: UsableCodes | null): 
   const readings = record.codes.length;
   const whole = readings < SHORT ? fitStretch(record, usable, [0, readings - 1]) : null;
   if (whole === null) return false;
-  const { fit, upset } = fitWithoutUpsets(record.codes, whole, [0, readings - 1], exclusion(usable));
+  const { fit, upset } = fitWithoutUpsets(record.codes, whole, [0, readings - 1], usable);
   if (!(upset > 0 && fit.rss < LEFT_OF_UPSETS * whole.rss)) return false;
   // Of a block from another place some readings come close to the tone and stay in.
-  const noise = quietNoise(record.codes, fit.cyclesPerReading, exclusion(usable));
+  const noise = quietNoise(record.codes, fit.cyclesPerReading, usable);
   return fit.residualRms < SOUND.noise * noise + SOUND.amplitude * fit.amplitude;
 }

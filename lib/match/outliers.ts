@@ -9,7 +9,6 @@ import { robustDeviation } from "./robust.ts";
 import { say } from "./say.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import { triangleOf } from "./sweepModel.ts";
-import { exclusion } from "./usableCodes.ts";
 
 /** More than this share is not single upsets but the record's nature. */
 const MOST_SHARE = 0.02;
@@ -64,7 +63,7 @@ function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | 
   const low = Math.max(0, usable?.floor ?? 0);
   const high = Math.min(scale.topCode, usable?.ceiling ?? scale.topCode);
   const [first, last] = longest(clean);
-  const fit = last - first < SHORT ? fitWithoutUpsets(codes, whole, [first, last], exclusion(usable)).fit : whole;
+  const fit = last - first < SHORT ? fitWithoutUpsets(codes, whole, [first, last], usable).fit : whole;
   const stride = strideOf(first, last);
   const picked = every(codes, first, last, stride);
   if (picked.length < 32) return null;

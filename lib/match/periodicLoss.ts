@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { POOR } from "./fitRecord.ts";
 import { localNoise } from "./localNoise.ts";
@@ -8,7 +9,6 @@ import { quietNoise } from "./phasePieces.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { oneSine, type StaircaseFit, staircaseFit } from "./staircaseFit.ts";
 import { bestStaircase, type Staircase, staircaseSums } from "./staircaseSums.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** The same number of readings missing at every turn of a buffer. */
 export interface PeriodicLoss {
@@ -83,8 +83,7 @@ export function periodicLoss(
     return null;
 
   const codes = record.codes.length > MOST_READINGS ? record.codes.subarray(0, MOST_READINGS) : record.codes;
-  const exclude = exclusion(usable);
-  const sums = staircaseSums(codes, whole.offset, stated, exclude);
+  const sums = staircaseSums(codes, whole.offset, stated, usable);
   const detuning = detunings(allowed, codes.length);
   let kept: Staircase[] = [];
   let trials = 0;
@@ -141,16 +140,16 @@ export function periodicLoss(
   const slack = allowed + ALLOWED_DEVIATIONS * whole.standard.cyclesPerReading;
   let best: { fit: StaircaseFit; found: Staircase } | null = null;
   for (const found of strongest(refined, KEPT)) {
-    const fit = staircaseFit(codes, found, whole, exclude);
+    const fit = staircaseFit(codes, found, whole, usable);
     if (fit === null || Math.abs(fit.cycles - stated) > slack) continue;
     if (best === null || fit.rss < best.fit.rss) best = { fit, found };
   }
-  const one = oneSine(codes, whole, exclude);
+  const one = oneSine(codes, whole, usable);
   if (best === null || one === null || best.fit.rss > one.rss) return null;
-  best = settle(codes, best.fit, best.found, whole, exclude);
+  best = settle(codes, best.fit, best.found, whole, usable);
   const { fit, found } = best;
   if (Math.abs(fit.cycles - stated) > slack) return null;
-  const noise = localNoise(record.codes, whole, exclude);
+  const noise = localNoise(record.codes, whole, usable);
   const threshold = 2 * Math.log(trials / FALSE_ALARM);
   const residualRms = Math.sqrt(fit.rss / fit.readings);
   if (!(fit.readings * Math.log(one.rss / fit.rss) > threshold)) return null;
@@ -158,7 +157,7 @@ export function periodicLoss(
   const excess = one.rss / one.readings - noise ** 2;
   if (codes.length < TELLING_TURNS * found.every && residualRms ** 2 > noise ** 2 + LEFT * excess) return null;
   // Of pieces that are broken themselves the noise is no measure.
-  const quiet = Math.min(noise, quietNoise(codes, fit.cycles, exclude) || noise);
+  const quiet = Math.min(noise, quietNoise(codes, fit.cycles, usable) || noise);
   if (residualRms > 2 * quiet + INL_ALLOWANCE && residualRms > POOR * fit.amplitude) return null;
   return {
     every: found.every,
@@ -188,7 +187,7 @@ function settle(
   start: StaircaseFit,
   from: Staircase,
   whole: SineFit,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): { fit: StaircaseFit; found: Staircase } {
   let best = { fit: start, found: from };
   for (let step = Math.max(1, from.every >> 4), rounds = 0; step >= 1 && rounds < 40; rounds++) {
@@ -198,7 +197,7 @@ function settle(
     });
     let better = false;
     for (const found of tries) {
-      const fit = staircaseFit(codes, found, whole, exclude);
+      const fit = staircaseFit(codes, found, whole, usable);
       if (fit !== null && fit.rss < best.fit.rss) {
         best = { fit, found };
         better = true;

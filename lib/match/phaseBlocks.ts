@@ -1,6 +1,7 @@
 import { median } from "../signal/median.ts";
 import { type SineAtFrequency, sineAtFrequency } from "../signal/sineAtFrequency.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 
 /**
  * A record against a reference sine, block by block: what is left of phase, level and amplitude in each. One pass, memory for the blocks only.
@@ -67,14 +68,10 @@ interface BlockSine {
 }
 
 /**
- * @param exclude  codes to leave out, such as rails
+ * @param usable  codes to use: not the rails
  * @returns null when the record is too short for eight blocks
  */
-export function phaseBlocks(
-  codes: Int32Array,
-  fit: SineFit,
-  exclude: ((code: number) => boolean) | null = null,
-): PhaseBlocks | null {
+export function phaseBlocks(codes: Int32Array, fit: SineFit, usable: UsableCodes | null = null): PhaseBlocks | null {
   const length = blockLength(fit.cyclesPerReading, codes.length);
   if (length === null) return null;
   const count = Math.floor(codes.length / length);
@@ -86,9 +83,11 @@ export function phaseBlocks(
   const middle = Math.round(fit.offset);
   const drop = new Set<number>();
   const angleAt = (n: number): number => 2 * Math.PI * (cycles * n - Math.floor(cycles * n)) + fit.phase;
-  const sineOf = (b: number, leave: ((n: number) => boolean) | null): BlockSine | null => {
+  const sineOf = (b: number): BlockSine | null => {
     const start = b * length;
-    const sine = sineAtFrequency(codes, start, start + length - 1, cycles, angleAt(start), middle, leave);
+    let readings: Int32Array | Float64Array = codes.subarray(start, start + length);
+    if (drop.size > 0) readings = Float64Array.from(readings, (y, i) => (drop.has(start + i) ? Number.NaN : y));
+    const sine = sineAtFrequency(readings, 0, length - 1, cycles, angleAt(start), middle, usable);
     if (sine === null || sine.readings < LEAST_READINGS || sine.apart < LEAST_APART) return null;
     return { sine, residual: Math.sqrt(sine.left / (sine.readings - 3)) };
   };
@@ -99,16 +98,14 @@ export function phaseBlocks(
     amplitude[b] = found === null ? Number.NaN : Math.hypot(found.sine.a, found.sine.b);
     residual[b] = found?.residual ?? Number.NaN;
   };
-  const isRail = exclude === null ? null : (n: number): boolean => exclude(codes[n]!);
-  for (let b = 0; b < count; b++) keep(b, sineOf(b, isRail));
-  const isLeft = (n: number): boolean => isRail?.(n) === true || drop.has(n);
+  for (let b = 0; b < count; b++) keep(b, sineOf(b));
   const furthest = (b: number, { offset: level, a, b: q }: SineAtFrequency): number => {
     let worst = -1;
     let at = b * length;
     for (let n = b * length; n < (b + 1) * length; n++) {
       const theta = angleAt(n);
       const away = Math.abs(codes[n]! - level - a * Math.cos(theta) - q * Math.sin(theta));
-      if (away > worst && !isLeft(n)) {
+      if (away > worst && isUsable(codes[n]!, usable) && !drop.has(n)) {
         worst = away;
         at = n;
       }
@@ -118,10 +115,10 @@ export function phaseBlocks(
   // A single upset reading would turn its block's phase: in blocks that fit much worse than usual the furthest readings are dropped.
   const usual = Math.max(median(residual), 0.2);
   for (let b = 0; b < count; b++) {
-    let found = residual[b]! > SPOILT * usual ? sineOf(b, isLeft) : null;
+    let found = residual[b]! > SPOILT * usual ? sineOf(b) : null;
     for (let round = 0; found !== null && found.residual > SPOILT * usual && round < MOST_DROPPED; round++) {
       drop.add(furthest(b, found.sine));
-      found = sineOf(b, isLeft);
+      found = sineOf(b);
     }
     if (found !== null && found.residual <= SPOILT * usual) keep(b, found);
     drop.clear();

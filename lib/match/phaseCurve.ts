@@ -1,6 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { SineFit } from "../signal/sineFit.ts";
-import type { UsableCodes } from "./usableCodes.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 
 /** What a sine leaves of a record, gathered by the sine's phase. */
 export interface PhaseCurve {

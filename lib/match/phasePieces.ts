@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { readingsOf } from "../signal/readingsOf.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 
 /** Most places between which pieces may begin; in longer records blocks of readings stay together. */
 const MOST_NODES = 256;
@@ -27,11 +28,11 @@ export function phasePieces(
   cycles: number,
   noise: number,
   price: number,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): PhasePieces {
   const length = Math.max(1, Math.ceil(codes.length / MOST_NODES));
   const nodes = Math.max(1, Math.floor(codes.length / length));
-  const readings = readingsOf(codes, 0, codes.length, exclude);
+  const readings = readingsOf(codes, 0, codes.length, usable);
   const shortest = Math.ceil(SHORTEST / length);
   const fee = price * noise * noise;
   const middle = codes[codes.length >> 1]!;
@@ -44,11 +45,11 @@ const WINDOW = 8;
 const TENTH_SHORT = Math.sqrt(5 / 1.61);
 
 /** rms of a reading about a sine over eight readings, from the tenth of windows that fit best: where readings are lost every dozen, jumps spoil most of them. Codes. */
-export function quietNoise(codes: Int32Array, cycles: number, exclude: ((code: number) => boolean) | null): number {
+export function quietNoise(codes: Int32Array, cycles: number, usable: UsableCodes | null): number {
   const stride = Math.max(1, Math.floor(codes.length / 512));
   const windows = new Float64Array(WINDOW * Math.max(0, Math.floor((codes.length - WINDOW) / stride) + 1));
   for (let first = 0, at = 0; at < windows.length; first += stride, at += WINDOW)
-    windows.set(readingsOf(codes, first, first + WINDOW, exclude), at);
+    windows.set(readingsOf(codes, first, first + WINDOW, usable), at);
   const seen = kernels.windowVariances(windows, cycles, WINDOW).sort();
   const tenth = seen[Math.floor(seen.length / 10)];
   return tenth === undefined ? Number.NaN : TENTH_SHORT * Math.sqrt(tenth);

@@ -1,6 +1,6 @@
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { agreementElsewhere } from "./chanceAgreement.ts";
 import type { PhaseStep } from "./phaseSteps.ts";
-import type { UsableCodes } from "./usableCodes.ts";
 
 /** The tone of a sine record, so that its own period is told from a repetition. */
 export interface Tone {

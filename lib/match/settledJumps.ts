@@ -1,4 +1,5 @@
 import { fitSine } from "../signal/sineFit.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { type JointPhases, jointPhases, type KnownFrequency } from "./jointPhases.ts";
 import { type PhasePieces, phasePieces } from "./phasePieces.ts";
 import { wrap } from "./phaseSteps.ts";
@@ -29,7 +30,7 @@ export function refined(
   first: PhasePieces,
   coarse: number,
   known: KnownFrequency,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): SettledJumps | null {
   let pieces = first;
   let noise = coarse;
@@ -37,17 +38,17 @@ export function refined(
   for (let round = 0; round < ROUNDS; round++) {
     // Distortion that is cut in pieces at first leaves too many of them.
     for (; best === null && pieces.starts.length > MOST_JUMPS + 1 && noise < 16 * coarse; noise *= 2)
-      pieces = phasePieces(codes, pieces.cycles, 2 * noise, PRICE, exclude);
+      pieces = phasePieces(codes, pieces.cycles, 2 * noise, PRICE, usable);
     if (pieces.starts.length < 2 || pieces.starts.length > MOST_JUMPS + 1) break;
-    const fit = settled(codes, pieces.starts, pieces.length, pieces.cycles, known, exclude);
+    const fit = settled(codes, pieces.starts, pieces.length, pieces.cycles, known, usable);
     if (fit === null) break;
-    const { readings, rss } = withoutDistortion(codes, fit, exclude);
+    const { readings, rss } = withoutDistortion(codes, fit, usable);
     if (best !== null && rss >= best.rss) break;
     best = { ...fit, rss, readings };
     const left = Math.max(known.noise, Math.sqrt(rss / Math.max(1, fit.free)));
     if (left > FALLS * noise) break;
     noise = left;
-    pieces = phasePieces(readings, fit.cycles, noise, PRICE, exclude);
+    pieces = phasePieces(readings, fit.cycles, noise, PRICE, usable);
   }
   return best;
 }
@@ -59,14 +60,14 @@ function settled(
   length: number,
   cycles: number,
   known: KnownFrequency,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): JointPhases | null {
   let starts = [...from];
-  let fit = fitted(codes, starts, cycles, known, exclude);
+  let fit = fitted(codes, starts, cycles, known, usable);
   for (let round = 0; fit !== null && round < 2; round++) {
     const placed = starts.map((_, k) => (k === 0 ? 0 : placeOf(codes, fit!, k, length + MARGIN, known.noise).at));
     starts = apart(placed);
-    fit = fitted(codes, starts, fit.cycles, known, exclude);
+    fit = fitted(codes, starts, fit.cycles, known, usable);
   }
   while (fit !== null && starts.length > 1) {
     const { phases, jumpVariance, amplitude } = fit;
@@ -78,7 +79,7 @@ function settled(
     const weakest = clear.indexOf(Math.min(...clear));
     if (clear[weakest]! >= 1) break;
     starts = starts.filter((_, k) => k !== weakest + 1);
-    fit = fitted(codes, starts, fit.cycles, known, exclude);
+    fit = fitted(codes, starts, fit.cycles, known, usable);
   }
   return fit;
 }
@@ -95,7 +96,7 @@ export function fitted(
   starts: readonly number[],
   cycles: number,
   known: KnownFrequency | null,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): JointPhases | null {
   const parts = starts.map((first, k) =>
     fitSine(codes, {
@@ -103,13 +104,13 @@ export function fitted(
       fixed: true,
       first,
       last: (starts[k + 1] ?? codes.length) - 1,
-      ...(exclude === null ? {} : { exclude }),
+      usable,
     }),
   );
   const longest = parts.reduce((a, b) => ((b?.readings ?? 0) > (a?.readings ?? 0) ? b : a), null);
   if (longest === null) return null;
   const phases = parts.map((p) => p?.phase ?? longest.phase);
-  return jointPhases(codes, { cycles, amplitude: longest.amplitude, starts, phases }, known, exclude);
+  return jointPhases(codes, { cycles, amplitude: longest.amplitude, starts, phases }, known, usable);
 }
 
 /** The reading at which piece k takes over from the one before, and how far that may be off. */

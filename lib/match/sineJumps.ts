@@ -1,5 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { type Candidate, jumpsTogether } from "./jumpsTogether.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
@@ -7,7 +8,6 @@ import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
 import { robustDeviation } from "./robust.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
-import { exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** With fewer blocks than the first there is nothing to compare; between both, a jump that the blocks do not show is looked for reading by reading. */
 const LEAST_BLOCKS = 16;
@@ -19,12 +19,11 @@ const LONGEST_TOGETHER = 1 << 16;
 /** Jumps of phase in a sine record: by blocks; where these do not account for the record, all together; where blocks are too few and that finds none, reading by reading. */
 export function jumpsOf(record: CaptureRecord, fit: SineFit, noise: number, usable: UsableCodes | null): PhaseStep[] {
   const { codes } = record;
-  const exclude = exclusion(usable);
-  const blocks = phaseBlocks(codes, fit, exclude);
+  const blocks = phaseBlocks(codes, fit, usable);
   const byBlocks = blocks !== null && blocks.count >= LEAST_BLOCKS ? phaseSteps(blocks, fit, codes) : [];
   if (codes.length <= LONGEST_TOGETHER) {
     const whole = fitStretch(record, usable, [0, codes.length - 1]);
-    const together = jumpsTogether(codes, whole, byBlocks, frequencies(record, fit), exclude);
+    const together = jumpsTogether(codes, whole, byBlocks, frequencies(record, fit), usable);
     if (together !== null) return together;
   }
   if (byBlocks.length > 0 || usable !== null || (blocks !== null && blocks.count >= ENOUGH_BLOCKS)) return byBlocks;
@@ -64,13 +63,12 @@ const ASKED = 4096;
 
 /** Deviation of the bulk of readings from a tone, which a repeated block in a few of them does not enter; codes. */
 export function typicalDeviation(codes: Int32Array, fit: SineFit, usable: UsableCodes | null): number {
-  const exclude = exclusion(usable);
   const stride = Math.max(1, Math.floor(codes.length / ASKED));
   const left: number[] = [];
   for (let n = 0; n < codes.length; n += stride) {
     const turns = fit.cyclesPerReading * n;
     const phase = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
-    if (!exclude?.(codes[n]!)) left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(phase));
+    if (isUsable(codes[n]!, usable)) left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(phase));
   }
   return robustDeviation(left, 0);
 }

@@ -1,5 +1,6 @@
 import type { SineFit } from "../signal/sineFit.ts";
 import { symmetricSolve } from "../signal/symmetricSolve.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import type { Staircase } from "./staircaseSums.ts";
 
 /** The sine through a record with its losses counted, codes and cycles per reading. */
@@ -18,7 +19,7 @@ export function staircaseFit(
   codes: Int32Array,
   { every, first, missing, cycles: start }: Pick<Staircase, "every" | "first" | "missing" | "cycles">,
   whole: SineFit,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): StaircaseFit | null {
   const lead = first === 0 ? every : first;
   const half = codes.length / 2;
@@ -37,7 +38,7 @@ export function staircaseFit(
     const width = round === 0 ? 3 : 4;
     for (let n = 0; n < codes.length; n++) {
       const code = codes[n]!;
-      if (exclude?.(code)) continue;
+      if (!isUsable(code, usable)) continue;
       const t = n + (n < lead ? 0 : missing * (Math.floor((n - lead) / every) + 1));
       const turns = cycles * t;
       const theta = 2 * Math.PI * (turns - Math.floor(turns));
@@ -76,11 +77,7 @@ export function staircaseFit(
 }
 
 /** The same without a loss, so that both are held against each other alike. */
-export function oneSine(
-  codes: Int32Array,
-  whole: SineFit,
-  exclude: ((code: number) => boolean) | null,
-): StaircaseFit | null {
+export function oneSine(codes: Int32Array, whole: SineFit, usable: UsableCodes | null): StaircaseFit | null {
   const none = { every: codes.length + 1, first: 0, missing: 0, cycles: whole.cyclesPerReading };
-  return staircaseFit(codes, none, whole, exclude);
+  return staircaseFit(codes, none, whole, usable);
 }

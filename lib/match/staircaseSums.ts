@@ -1,3 +1,4 @@
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 /** A staircase of phase that is tried: `missing` readings lost after `first` readings, and after every `every` again. */
 export interface Staircase {
   readonly every: number;
@@ -18,12 +19,12 @@ export interface StaircaseSums {
   readonly waves: readonly Float64Array[];
 }
 
-/** @param exclude  codes that are left out */
+/** @param usable  codes to use */
 export function staircaseSums(
   codes: Int32Array,
   middle: number,
   cycles: number,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): StaircaseSums {
   const waves = Array.from({ length: 6 }, () => new Float64Array(codes.length + 1));
   const used = new Float64Array(codes.length + 1);
@@ -31,7 +32,7 @@ export function staircaseSums(
   const terms = new Float64Array(6);
   for (let n = 0; n < codes.length; n++) {
     const code = codes[n]!;
-    const left = exclude?.(code) === true;
+    const left = !isUsable(code, usable);
     const y = left ? 0 : code - middle;
     total += y;
     const turns = cycles * n;

@@ -3,9 +3,9 @@ import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
 import { piecesOf } from "../signal/readingsOf.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES, isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { robustDeviation } from "./robust.ts";
-import { ALL_CODES, exclusion, type UsableCodes } from "./usableCodes.ts";
 
 /** Codes that the converter's own curve may account for beside the noise. */
 const INL_ALLOWANCE = 1;
@@ -23,8 +23,7 @@ export function staleReadings(
   clean: readonly Stretch[],
 ): Stretch[] {
   const found: Stretch[] = [];
-  const exclude = exclusion(usable);
-  const noise = bulkNoise(codes, fit, longest(clean), exclude);
+  const noise = bulkNoise(codes, fit, longest(clean), usable);
   const far = INL_ALLOWANCE - normalQuantile(FALSE_ALARM / (2 * codes.length)) * noise;
   // The tone's largest move from one reading to the next.
   if (2 * fit.amplitude * Math.abs(Math.sin(Math.PI * fit.cyclesPerReading)) < far) return found;
@@ -38,7 +37,7 @@ export function staleReadings(
             last,
             frequency: fit.cyclesPerReading,
             fixed: true,
-            ...(exclude === null ? {} : { exclude }),
+            usable,
           });
     if (own === null) continue;
     // Pieces share a reading: each has the one before.
@@ -53,16 +52,11 @@ export function staleReadings(
 }
 
 /** Deviation of the bulk of readings about the sine, which stale ones do not enter; codes. */
-function bulkNoise(
-  codes: Int32Array,
-  fit: SineFit,
-  [first, last]: Stretch,
-  exclude: ((code: number) => boolean) | null,
-): number {
+function bulkNoise(codes: Int32Array, fit: SineFit, [first, last]: Stretch, usable: UsableCodes | null): number {
   const stride = Math.max(1, Math.floor((last - first) / 5000));
   const left: number[] = [];
   for (let n = first; n <= last; n += stride)
-    if (!exclude?.(codes[n]!))
+    if (isUsable(codes[n]!, usable))
       left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * fit.cyclesPerReading * n + fit.phase));
   return Math.max(0.3, robustDeviation(left, 0));
 }

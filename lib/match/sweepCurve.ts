@@ -1,7 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { type SweepModel, type Triangle, triangleOf } from "./sweepModel.ts";
-import type { UsableCodes } from "./usableCodes.ts";
 
 /** Cells in which the converter's own curve is averaged, at most. */
 const CELLS = 2048;

@@ -2,11 +2,11 @@ import type { CaptureRecord } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { median } from "../signal/median.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES } from "../signal/usableCodes.ts";
 import { asLines, type Rereading } from "./rereadings.ts";
 import { expectedCycles } from "./sampleRate.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
-import { ALL_CODES } from "./usableCodes.ts";
 
 /** Readings looked at: enough to tell, few enough that a hundred rereadings cost milliseconds. */
 export const LOOKED_AT = 2048;

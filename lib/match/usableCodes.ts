@@ -1,14 +1,7 @@
 import type { SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import type { ClippedEnd } from "./clipping.ts";
 import type { Survey } from "./survey.ts";
-
-/** Codes strictly between floor and ceiling; outside, on a rail or a plateau, a reading says nothing about the signal. */
-export interface UsableCodes {
-  readonly floor: number;
-  readonly ceiling: number;
-}
-
-export const ALL_CODES: UsableCodes = { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY };
 
 /** The rails, where the record touches them; null where it does not. */
 export function withoutRails(seen: Survey, topCode: number): UsableCodes | null {
@@ -27,14 +20,7 @@ export function withoutEnds(usable: UsableCodes | null, ends: readonly ClippedEn
   return floor > Number.NEGATIVE_INFINITY || ceiling < Number.POSITIVE_INFINITY ? { floor, ceiling } : null;
 }
 
-/** A predicate for fits and blocks that leaves unusable codes out; null where there are none. */
-export function exclusion(usable: UsableCodes | null): ((code: number) => boolean) | null {
-  if (usable === null) return null;
-  const { floor, ceiling } = usable;
-  return (code) => code <= floor || code >= ceiling;
-}
-
-/** The same for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. Without bounds where all codes are usable. */
+/** Usable codes for a fitted sine's own value: five standard deviations inside, so that noise cut off by a rail leaves no leaning. Without bounds where all codes are usable. */
 export function awayFrom(usable: UsableCodes | null, fit: SineFit): UsableCodes {
   const clear = 5 * fit.residualRms;
   return usable === null ? ALL_CODES : { floor: usable.floor + clear, ceiling: usable.ceiling - clear };

@@ -1,11 +1,11 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { piecesOf, readingsOf } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import type { Detector } from "./context.ts";
 import { jointPhases } from "./jointPhases.ts";
 import { TONE_METRICS } from "./metricGroups.ts";
 import { say } from "./say.ts";
-import { exclusion } from "./usableCodes.ts";
 import { undistorted, withoutDistortion } from "./withoutDistortion.ts";
 
 /** Blocks, of whole cycles where the record has so many, and the least readings in one. */
@@ -32,18 +32,17 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   if (fit === null || record.stimulus?.kind !== "sine") return [];
   const [first, last] = clean.reduce((best, s) => (s[1] - s[0] > best[1] - best[0] ? s : best));
   const codes = record.codes.subarray(first, last + 1);
-  const exclude = exclusion(usable);
   const cycles = fit.cyclesPerReading * codes.length;
   const beat = Math.min(fit.cyclesPerReading, 0.5 - fit.cyclesPerReading) * codes.length;
   const kind = beat >= LEAST_BLOCKS ? "cycles" : "parts";
   const count = Math.min(MOST_BLOCKS, kind === "cycles" ? Math.floor(beat) : 16, Math.floor(codes.length / SHORTEST));
   if (count < LEAST_BLOCKS || cycles < 1) return [];
   const own = { ...fit, phase: fit.phase + 2 * Math.PI * fit.cyclesPerReading * first };
-  const readings = kind === "cycles" ? { codes, fit: own } : plain(codes, own, exclude);
+  const readings = kind === "cycles" ? { codes, fit: own } : plain(codes, own, usable);
   if (readings === null) return [];
   const length = codes.length / count;
   const looked = Math.min(length, Math.max(ENOUGH, Math.ceil(codes.length / beat)));
-  const moved = moves(readings.codes, readings.fit, count, looked, exclude);
+  const moved = moves(readings.codes, readings.fit, count, looked, usable);
   // Beyond the rails harmonics run free: what they do not make better is no measure.
   if (moved.left > 2 * fit.residualRms ** 2) return [];
   const wanders = ({ phase, amplitude, left }: Moves): boolean =>
@@ -54,7 +53,7 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
   // A tone near a third of the rate shows a block three places of the converter's curve, and another three the next.
   if (
     kind === "cycles" &&
-    !wanders(moves(withoutDistortion(codes, undistorted(own), exclude).readings, own, count, looked, exclude))
+    !wanders(moves(withoutDistortion(codes, undistorted(own), usable).readings, own, count, looked, usable))
   )
     return [];
   const { phase, left } = moved;
@@ -79,18 +78,13 @@ export const wanderingPhase: Detector = ({ record, fit, clean, usable }) => {
 function plain(
   codes: Int32Array,
   fit: SineFit,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): { codes: ArrayLike<number>; fit: Pick<SineFit, "cyclesPerReading" | "amplitude" | "phase" | "offset"> } | null {
   const { cyclesPerReading, amplitude, phase } = fit;
-  const joint = jointPhases(
-    codes,
-    { cycles: cyclesPerReading, amplitude, starts: [0], phases: [phase] },
-    null,
-    exclude,
-  );
+  const joint = jointPhases(codes, { cycles: cyclesPerReading, amplitude, starts: [0], phases: [phase] }, null, usable);
   if (joint === null) return null;
   return {
-    codes: withoutDistortion(codes, joint, exclude).readings,
+    codes: withoutDistortion(codes, joint, usable).readings,
     fit: {
       cyclesPerReading: joint.cycles,
       amplitude: joint.amplitude,
@@ -112,15 +106,23 @@ function moves(
   fit: Pick<SineFit, "cyclesPerReading" | "amplitude" | "phase" | "offset">,
   count: number,
   looked: number,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): Moves {
+  const { floor, ceiling } = usable ?? ALL_CODES;
   let [phase, amplitude, left, used] = [0, 0, 0, 0];
   for (let b = 0; b < count; b++) {
     const first = Math.floor((b * codes.length) / count);
     const end = Math.min(Math.floor(((b + 1) * codes.length) / count), Math.ceil(first + looked));
     let sums = { n: 0, y: 0, yy: 0, yc: 0, ys: 0, c: 0, s: 0, cc: 0, ss: 0 };
     for (const { from, to } of piecesOf(end - first))
-      sums = kernels.addBlockProducts(sums, readingsOf(codes, first + from, first + to, exclude), fit, first + from);
+      sums = kernels.addBlockProducts(
+        sums,
+        readingsOf(codes, first + from, first + to),
+        fit,
+        first + from,
+        floor,
+        ceiling,
+      );
     const { n, y, yy, yc, ys, c, s, cc, ss } = sums;
     if (n < 4) continue;
     // A level of each block's own, so that drift enters neither.

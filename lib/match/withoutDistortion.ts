@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { SineFit } from "../signal/sineFit.ts";
+import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 import type { JointPhases } from "./jointPhases.ts";
 
 /** Cells in which the converter's own curve is averaged, at most, and the readings that each takes at least on average. */
@@ -30,7 +31,7 @@ export function undistorted({
 export function withoutDistortion(
   codes: Int32Array,
   fit: Distorted,
-  exclude: ((code: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): { readings: Float64Array; rss: number } {
   const cells = Math.max(
     1,
@@ -47,6 +48,6 @@ export function withoutDistortion(
       amplitudeMoves: Float64Array.from(fit.amplitudeMoves),
     },
     cells,
-    exclude === null ? new Uint8Array(0) : Uint8Array.from(codes, (y) => (exclude(y) ? 1 : 0)),
+    usable === null ? new Uint8Array(0) : Uint8Array.from(codes, (y) => (isUsable(y, usable) ? 0 : 1)),
   );
 }

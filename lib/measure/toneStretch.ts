@@ -1,7 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
 import type { MatchedRecord } from "../match/matched.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import type { Exclude } from "../signal/sineSums.ts";
+import type { UsableCodes } from "../signal/usableCodes.ts";
 import { distinctPhases } from "./toneFold.ts";
 
 /** The readings that a tone is measured over, with the sine fitted to all of them; or why this record supports no tone metric. */
@@ -51,11 +51,11 @@ export function toneStretch(record: MatchedRecord): ToneStretch {
 }
 
 /** Fits the stretch, or some of its codes, starting at a fit of more or fewer of its readings. */
-function fitAgain(codes: Int32Array, fit: SineFit, exclude?: Exclude): SineFit | null {
+function fitAgain(codes: Int32Array, fit: SineFit, usable?: UsableCodes): SineFit | null {
   return fitSine(codes, {
     frequency: fit.cyclesPerReading,
     fixed: fit.parameters === 3,
-    ...(exclude === undefined ? {} : { exclude }),
+    ...(usable === undefined ? {} : { usable }),
     // A fit of a small part (a record with its phase broken) may be half a turn off at the far end.
     ...(2 * fit.readings > codes.length ? { near: fit } : {}),
   });
@@ -80,7 +80,7 @@ function clipping(codes: Int32Array, inside: SineFit, top: number): string | nul
   if (railed === 0) return null;
   // The matched fit leaves the rails out already.
   const isOfTheseReadings = inside.readings === codes.length - railed;
-  const fit = isOfTheseReadings ? inside : fitAgain(codes, inside, (code) => code <= 0 || code >= top);
+  const fit = isOfTheseReadings ? inside : fitAgain(codes, inside, { floor: 0, ceiling: top });
   if (fit === null)
     return `the stimulus clips: ${count(railed)} of ${count(codes.length)} readings at the rails; a sine that stays within the range would show it`;
   // An ideal converter's end codes reach half a code beyond themselves.

@@ -45,7 +45,7 @@ function layOut(
       fixed: true,
       first,
       last,
-      exclude: (code) => code <= 0 || code >= scale.topCode,
+      usable: { floor: 0, ceiling: scale.topCode },
     });
     if (own !== null && own.amplitude > 4 * own.residualRms)
       stretches.push({ first, last, frequency: fit.cyclesPerReading, start: turnOf(own.phase) });
@@ -75,6 +75,6 @@ function railFreeFit({ codes, scale, clean }: MatchedRecord, frequency?: number)
     ...(frequency === undefined ? {} : { frequency }),
     first: longest[0],
     last: longest[1],
-    exclude: (code) => code <= 0 || code >= scale.topCode,
+    usable: { floor: 0, ceiling: scale.topCode },
   });
 }

@@ -1,3 +1,5 @@
+import { isUsable, type UsableCodes } from "./usableCodes.ts";
+
 /** Readings given to a kernel at a time, at most: a long record is not copied whole. */
 export const MOST_AT_ONCE = 1 << 18;
 /** The first time only a few, so that the engine has compiled the kernel for speed by the time the many come. */
@@ -20,21 +22,21 @@ export function piecesOf(count: number, most = MOST_AT_ONCE): { readonly from: n
 
 /**
  * Readings from…to, `to` not included, as kernels take them.
- * @param exclude  whether to leave a reading out, by its code and its index; it is NaN then
+ * @param usable  codes to use; others are NaN
  */
 export function readingsOf(
   codes: ArrayLike<number>,
   from: number,
   to: number,
-  exclude?: ((code: number, n: number) => boolean) | null,
+  usable: UsableCodes | null = null,
 ): Float64Array {
-  if (!exclude && codes instanceof Float64Array) return codes.subarray(from, to);
+  if (usable === null && codes instanceof Float64Array) return codes.subarray(from, to);
   // What a kernel is given is set value by value in its own memory: whole numbers become f64 there, and a copy here would be made in vain.
-  if (!exclude && codes instanceof Int32Array) return codes.subarray(from, to) as unknown as Float64Array;
+  if (usable === null && codes instanceof Int32Array) return codes.subarray(from, to) as unknown as Float64Array;
   const values = new Float64Array(to - from);
   for (let i = 0; i < values.length; i++) {
     const y = codes[from + i]!;
-    values[i] = exclude?.(y, from + i) ? Number.NaN : y;
+    values[i] = isUsable(y, usable) ? y : Number.NaN;
   }
   return values;
 }

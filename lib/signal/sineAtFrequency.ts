@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { piecesOf, readingsOf } from "./readingsOf.ts";
+import { ALL_CODES, type UsableCodes } from "./usableCodes.ts";
 
 /** A sine of known frequency through a stretch of readings: offset + a·cos θ + b·sin θ. */
 export interface SineAtFrequency {
@@ -22,7 +23,7 @@ const SINGULAR = 1e-9;
  * @param cycles   per reading
  * @param theta    angle at reading `first`, rad
  * @param level    near the readings' mean, so that sums of squares keep their digits
- * @param exclude  index of a reading → whether to leave it out; null: all are used
+ * @param usable  codes to use; null: all; NaN is left out in any case
  * @returns null where level, cosine and sine cannot be told apart
  * Source: IEEE Std 1057-2017, three-parameter sine fit.
  */
@@ -33,7 +34,7 @@ export function sineAtFrequency(
   cycles: number,
   theta: number,
   level: number,
-  exclude: ((n: number) => boolean) | null,
+  usable: UsableCodes | null,
 ): SineAtFrequency | null {
   let sums = {
     c: Math.cos(theta),
@@ -48,9 +49,9 @@ export function sineAtFrequency(
     sys: 0,
     syy: 0,
   };
-  const leave = exclude && ((_: number, n: number): boolean => exclude(n));
+  const { floor, ceiling } = usable ?? ALL_CODES;
   for (const { from, to } of piecesOf(last - first + 1))
-    sums = kernels.addSineProducts(sums, readingsOf(values, first + from, first + to, leave), cycles, level);
+    sums = kernels.addSineProducts(sums, readingsOf(values, first + from, first + to), cycles, level, floor, ceiling);
   const { n, sc, ss, scc, scs, sy, syc, sys, syy } = sums;
   const cc = scc - (sc * sc) / n;
   const cs = scs - (sc * ss) / n;

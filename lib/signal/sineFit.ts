@@ -1,7 +1,8 @@
 import type { Radians } from "../bench/units.ts";
 import { sineStart } from "./sineStart.ts";
-import { type CentredSine, type Exclude, type SineSums, sineSums } from "./sineSums.ts";
+import { type CentredSine, type SineSums, sineSums } from "./sineSums.ts";
 import { symmetricSolve } from "./symmetricSolve.ts";
+import { isUsable, type UsableCodes } from "./usableCodes.ts";
 
 /**
  * A sine fitted to readings: y[n] = offset + amplitude·cos(2π·cyclesPerReading·n + phase), n counted from the record's reading 0
@@ -38,8 +39,8 @@ export interface SineFitOptions {
   /** Readings first…last, both included; default all. */
   readonly first?: number;
   readonly last?: number;
-  /** Codes to leave out, such as the rails of a clipped record. */
-  readonly exclude?: Exclude;
+  /** Codes to use: the rails of a clipped record are none. NaN is left out in any case. */
+  readonly usable?: UsableCodes | null;
   /** A fit of most of these readings, so that its phase holds to both ends: the first pass over all of them starts at it. */
   readonly near?: SineFit;
 }
@@ -63,7 +64,7 @@ const GROWTH = 8;
  * Source: IEEE Std 1057-2007 and 1241-2010, three- and four-parameter sine fit.
  */
 export function fitSine(codes: ArrayLike<number>, options: SineFitOptions = {}): SineFit | null {
-  const { frequency, fixed = false, first = 0, last = codes.length - 1, exclude, near } = options;
+  const { frequency, fixed = false, first = 0, last = codes.length - 1, usable, near } = options;
   if (codes.length === 0) return null;
   if (!(Number.isInteger(first) && Number.isInteger(last) && first >= 0 && last < codes.length && first <= last))
     throw new RangeError(`fitSine: first…last must lie in 0…${codes.length - 1}; got ${first}…${last}`);
@@ -75,17 +76,17 @@ export function fitSine(codes: ArrayLike<number>, options: SineFitOptions = {}):
       last,
       centred(near, (first + last) / 2, fixed ? frequency : undefined),
       fixed,
-      exclude,
+      usable,
     );
     const found = settled && describe(settled.model, settled.sums, settled.rss, settled.inverse, fixed);
     if (found !== null) return found;
   }
   const starts =
     frequency !== undefined ? [{ frequency, first, last: Math.min(last, first + SECTION - 1), better: 1 }] : [];
-  if (frequency === undefined) starts.push(...startsOf(codes, first, last, exclude));
+  if (frequency === undefined) starts.push(...startsOf(codes, first, last, usable));
   let best: SineFit | null = null;
   for (const start of starts) {
-    const found = refine(codes, first, last, start, fixed, exclude);
+    const found = refine(codes, first, last, start, fixed, usable);
     if (found && (best === null || found.rss < start.better * best.rss)) best = found;
   }
   return best;
@@ -107,7 +108,7 @@ interface Start {
 const ENOUGH_CYCLES = 4;
 
 /** Frequencies to begin with, each with the section that supports it: the record's beginning, and coarser views of longer parts. */
-function startsOf(codes: ArrayLike<number>, first: number, last: number, exclude?: Exclude): Start[] {
+function startsOf(codes: ArrayLike<number>, first: number, last: number, usable?: UsableCodes | null): Start[] {
   const starts: Start[] = [];
   const readings = last - first + 1;
   for (let step = 1; ; step *= GROWTH) {
@@ -122,9 +123,9 @@ function startsOf(codes: ArrayLike<number>, first: number, last: number, exclude
     // Means of neighbours cannot leave readings out; a clipped sine keeps its frequency, so that the start holds with the rails in.
     const found = sineStart(values, null);
     if (found) starts.push({ frequency: found.frequency / step, first, last: end, better: 1 });
-    if (step === 1 && exclude) {
+    if (step === 1 && usable) {
       const used = new Uint8Array(count);
-      for (let i = 0; i < count; i++) used[i] = exclude(codes[first + i]!) ? 0 : 1;
+      for (let i = 0; i < count; i++) used[i] = isUsable(codes[first + i]!, usable) ? 1 : 0;
       const without = sineStart(values, used);
       if (without && !(found && Math.abs(without.frequency - found.frequency) < 2 * without.spacing))
         starts.push({ frequency: without.frequency, first, last: end, better: 0.5 });
@@ -141,18 +142,18 @@ function refine(
   last: number,
   start: Start,
   fixed: boolean,
-  exclude?: Exclude,
+  usable?: UsableCodes | null,
 ): SineFit | null {
   let from = start.first;
   let to = start.last;
   let model: CentredSine = { frequency: start.frequency, centre: (from + to) / 2, offset: 0, a: 0, b: 0 };
   // The first pass only takes the bulk of the sine off, so that later sums are of small remainders and lose no digits.
-  const rough = threeParameters(sineSums(codes, from, to, model, exclude));
+  const rough = threeParameters(sineSums(codes, from, to, model, usable));
   if (rough === null && to === last) return null;
   if (rough) model = { ...model, offset: rough.x[0]!, a: rough.x[1]!, b: rough.x[2]! };
   for (;;) {
     const whole = from === first && to === last;
-    const settled = converge(codes, from, to, model, fixed, exclude);
+    const settled = converge(codes, from, to, model, fixed, usable);
     if (settled === null) {
       if (whole) return null;
     } else {
@@ -203,13 +204,13 @@ function converge(
   last: number,
   start: CentredSine,
   fixed: boolean,
-  exclude?: Exclude,
+  usable?: UsableCodes | null,
 ): Settled | null {
   let model = start;
   // Where the frequency last stood with a smaller remainder, for taking back a step that went too far.
   let base: { readonly frequency: number; readonly rss: number } | null = null;
   for (let pass = 1; pass <= MOST_PASSES; pass++) {
-    const sums = sineSums(codes, first, last, model, exclude);
+    const sums = sineSums(codes, first, last, model, usable);
     const three = threeParameters(sums);
     if (three === null || sums.readings <= (fixed ? 3 : 4)) return null;
     const offset = model.offset + three.x[0]!;

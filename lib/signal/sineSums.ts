@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { piecesOf, readingsOf } from "./readingsOf.ts";
+import { ALL_CODES, type UsableCodes } from "./usableCodes.ts";
 
 /**
  * A sine about the middle of a stretch of readings: offset + a·cos θ + b·sin θ, θ = 2π·f·(n − centre).
@@ -29,11 +30,9 @@ export interface SineSums {
   readonly rr: number;
 }
 
-export type Exclude = (code: number) => boolean;
-
 /**
  * One pass over readings first…last.
- * @param exclude  codes to leave out (rails)
+ * @param usable  codes to use: not the rails
  * Cost: about ten multiplications a reading, no trigonometric function, no memory of the stretch's length.
  */
 export function sineSums(
@@ -41,8 +40,9 @@ export function sineSums(
   first: number,
   last: number,
   model: CentredSine,
-  exclude?: Exclude,
+  usable: UsableCodes | null = null,
 ): SineSums {
+  const { floor, ceiling } = usable ?? ALL_CODES;
   let sums = {
     readings: 0,
     half: Math.max((last - first) / 2, 0.5),
@@ -52,8 +52,8 @@ export function sineSums(
     block: new Float64Array(0) as Float64Array,
   };
   for (const { from, to } of piecesOf(last - first + 1)) {
-    const values = readingsOf(codes, first + from, first + to, exclude);
-    sums = kernels.addSineSums(sums, values, first + from, model);
+    const values = readingsOf(codes, first + from, first + to);
+    sums = kernels.addSineSums(sums, values, first + from, model, floor, ceiling);
   }
   return sums;
 }

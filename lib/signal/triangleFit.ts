@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { fitSine, type SineFit } from "./sineFit.ts";
+import { ALL_CODES, isUsable, type UsableCodes } from "./usableCodes.ts";
 
 /** A triangle fitted to readings: y[n] = offset + amplitude·w(turn), turn = frequency·n + start, w = −1 at turn 0 (lowest), +1 at ½. */
 export interface TriangleFit {
@@ -43,10 +44,10 @@ export function fitTriangle(
   fixed = false,
   floor = 0,
 ): TriangleFit | null {
-  const exclude = (code: number): boolean => code <= floor || code >= topCode;
+  const usable = { floor, ceiling: topCode };
   if (last - first < 8) return null;
-  const starts = frequency === null ? [] : [startingSine(codes, exclude, first, last, frequency)];
-  if (!fixed) starts.push(startingSine(codes, exclude, first, last, null));
+  const starts = frequency === null ? [] : [startingSine(codes, usable, first, last, frequency)];
+  if (!fixed) starts.push(startingSine(codes, usable, first, last, null));
   const readings = picked(codes, first, last);
   let best: TriangleFit | null = null;
   for (const start of starts) {
@@ -62,7 +63,7 @@ export function fitTriangle(
  */
 function startingSine(
   codes: Int32Array,
-  exclude: (code: number) => boolean,
+  usable: UsableCodes,
   first: number,
   last: number,
   frequency: number | null,
@@ -73,18 +74,18 @@ function startingSine(
     for (let b = 0; b < means.length; b++) {
       let sum = 0;
       for (let n = first + b * each; n < first + (b + 1) * each; n++)
-        sum += exclude(codes[n]!) ? Number.NaN : codes[n]!;
+        sum += isUsable(codes[n]!, usable) ? codes[n]! : Number.NaN;
       means[b] = sum / each;
     }
     const known = frequency === null ? {} : { frequency: frequency * each, fixed: true };
-    const sine = fitSine(means, { ...known, exclude: Number.isNaN });
+    const sine = fitSine(means, { ...known, usable: ALL_CODES });
     if (sine !== null && sine.cyclesPerReading < SLOW) {
       const cyclesPerReading = sine.cyclesPerReading / each;
       const phase = sine.phase - 2 * Math.PI * cyclesPerReading * (first + (each - 1) / 2);
       return { ...sine, cyclesPerReading, phase };
     }
   }
-  return fitSine(codes, { first, last, exclude, ...(frequency === null ? {} : { frequency, fixed: true }) });
+  return fitSine(codes, { first, last, usable, ...(frequency === null ? {} : { frequency, fixed: true }) });
 }
 
 /** Readings first…last, or blocks spread over their length, each so many readings after the one before. */

@@ -7,6 +7,7 @@ import { measureSteps } from "../measure/steps.ts";
 import { fitLine } from "../signal/linearFit.ts";
 import { seededRandom } from "../signal/random.ts";
 import { fitSine } from "../signal/sineFit.ts";
+import { ALL_CODES } from "../signal/usableCodes.ts";
 import { lineUncertainty } from "./chooseCapture.ts";
 import type { Trim } from "./trim.ts";
 
@@ -169,7 +170,7 @@ function sineErrors(
       frequency: fit.cyclesPerReading,
       first,
       last,
-      ...(rails ? { exclude: (code: number) => code === RAIL } : {}),
+      ...(rails ? { usable: { ...ALL_CODES, floor: RAIL } } : {}),
     });
   });
   const [before, after] = fitted;

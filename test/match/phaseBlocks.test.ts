@@ -8,12 +8,12 @@ it("blocks know their phase or say nothing, rails left out (closed form: the sin
   const random = seededRandom(3);
   const cycles = 0.2498016357421875;
   const readings = 65_536;
-  const isRail = (code: number): boolean => code <= 0 || code >= 1023;
+  const usable = { floor: 0, ceiling: 1023 };
   const codes = Int32Array.from({ length: readings }, (_, n) =>
     Math.max(0, Math.min(1023, Math.round(511.5 + 537 * Math.cos(2 * Math.PI * cycles * n) + 3 * random.normal()))),
   );
-  const fit = fitSine(codes, { frequency: cycles, fixed: true, exclude: isRail })!;
-  const blocks = phaseBlocks(codes, fit, isRail)!;
+  const fit = fitSine(codes, { frequency: cycles, fixed: true, usable })!;
+  const blocks = phaseBlocks(codes, fit, usable)!;
   const known = blocks.phase.filter((p) => !Number.isNaN(p));
   expect(known.length).toBeGreaterThan(blocks.count / 2);
   // Some 16 readings of 3 codes on 537: 3/537/√8 = 0.002 rad where half of them are left; six deviations, and five times less well known where just so much is left.

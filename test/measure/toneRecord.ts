@@ -34,7 +34,7 @@ export function toneRecord(
     appliedVolts: null,
     sampleRate: rate === null ? null : { value: rate, basis: "stated", uncertainty: null, remarks: [] },
     rateLimit: 0,
-    fit: fitSine(codes, railed ? { exclude: (c) => c <= 0 || c >= top } : {}),
+    fit: fitSine(codes, railed ? { usable: { floor: 0, ceiling: top } } : {}),
     findings: [],
   } as Partial<MatchedRecord> as MatchedRecord;
 }

@@ -4,6 +4,7 @@ import { type Random, seededRandom } from "../../lib/signal/random.ts";
 import { fitSine } from "../../lib/signal/sineFit.ts";
 import { sineStart } from "../../lib/signal/sineStart.ts";
 import { sineSums } from "../../lib/signal/sineSums.ts";
+import { isUsable } from "../../lib/signal/usableCodes.ts";
 
 interface Sine {
   f: number;
@@ -65,7 +66,7 @@ describe("sineFit", () => {
     for (const drive of [1.02, 1.3, 3]) {
       const sine = { f: 0.0123457, A: 128 * drive, C: 127.5, phase: 0.3 };
       const y = readings(4000, sine, 0.3, random).map((v) => Math.max(0, Math.min(255, Math.round(v))));
-      const fit = fitSine(y, { exclude: (code) => code <= 0 || code >= 255 })!;
+      const fit = fitSine(y, { usable: { floor: 0, ceiling: 255 } })!;
       expect(fit.readings).toBe(y.filter((v) => v > 0 && v < 255).length);
       // Uncertainty of the amplitude from readings near the middle only grows with the drive: five times the fit's own statement.
       expect(Math.abs(fit.amplitude - sine.A)).toBeLessThan(5 * fit.standard.amplitude);
@@ -111,7 +112,7 @@ describe("sineFit", () => {
     expect(fitSine([5])).toBeNull();
     expect(fitSine(new Int32Array(100).fill(7))).toBeNull();
     expect(fitSine([1, 2, 3, 4])).toBeNull();
-    expect(fitSine(new Int32Array(100).fill(255), { exclude: (c) => c >= 255 })).toBeNull();
+    expect(fitSine(new Int32Array(100).fill(255), { usable: { floor: 0, ceiling: 255 } })).toBeNull();
   });
 
   it("refuses a stretch outside the record and a fixed frequency that is not given", () => {
@@ -125,13 +126,13 @@ describe("sineSums", () => {
     const random = seededRandom(6);
     const codes = Int32Array.from({ length: 3000 }, () => Math.round(100 * random.uniform()));
     const model = { frequency: 0.0377, centre: 1600, offset: 50, a: 3, b: -4 };
-    for (const exclude of [undefined, (c: number) => c > 90]) {
-      const sums = sineSums(codes, 100, 2900, model, exclude);
+    for (const usable of [null, { floor: -1, ceiling: 91 }]) {
+      const sums = sineSums(codes, 100, 2900, model, usable);
       const g = new Float64Array(5);
       const H = new Float64Array(25);
       let rr = 0;
       for (let n = 100; n <= 2900; n++) {
-        if (exclude?.(codes[n]!)) continue;
+        if (!isUsable(codes[n]!, usable)) continue;
         const c = Math.cos(2 * Math.PI * model.frequency * (n - model.centre));
         const s = Math.sin(2 * Math.PI * model.frequency * (n - model.centre));
         const u = (n - model.centre) / 1400;
@@ -181,8 +182,8 @@ describe("fitSine near a known fit", () => {
         Math.min(4095, Math.round(2060 + 2040 * Math.cos(2 * Math.PI * 0.01234 * n + 1) + 0.7 * random.normal())),
       ),
     );
-    const exclude = (code: number): boolean => code >= 4095;
-    const known = fitSine(codes, { exclude });
+    const usable = { floor: -1, ceiling: 4095 };
+    const known = fitSine(codes, { usable });
     const found = fitSine(codes, known === null ? {} : { near: known });
     const alone = fitSine(codes);
     // Both stop within 1e-4 of the frequency's standard uncertainty; a hundredth of one is no figure's matter.
