@@ -27,9 +27,10 @@ export class AlongSine {
     this.stepS = Math.sin(omega);
   }
 
+  @inline
   next(): f64 {
     if (this.at === BLOCK) this.fill();
-    return this.values[this.at++];
+    return unchecked(this.values[this.at++]);
   }
 
   private fill(): void {

@@ -1,4 +1,4 @@
-import { CodeBounds, isPossible } from "./codeBounds";
+import { CodeBounds } from "./codeBounds";
 import { inputAt, Waveform } from "./waveform";
 
 /** Readings of a periodic stimulus by direction: turn (frequency·n + start) mod 1 is 0 at the lowest input, rising until ½. */
@@ -32,10 +32,15 @@ export function placeReadings(
   const count = codes.length;
   const slot = topCode + 3;
   const buckets = filled.length / 2;
+  const back = slot + 1;
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
-  const leftOut = new Int32Array(count);
+  const low = bounds.low;
+  const high = bounds.high;
+  const cells = low.length - 1;
+  // Most records leave none out.
+  let leftOut = new Int32Array(0);
   let up = 0;
   let down = 0;
   let out = 0;
@@ -45,11 +50,15 @@ export function placeReadings(
     const isRising = turn < 0.5;
     const position = isRising ? 2 * turn : 2 - 2 * turn;
     const code = codes[i];
-    if (!isPossible(bounds, position, code)) {
-      leftOut[out++] = i;
-      continue;
+    if (cells > 0) {
+      const cell = <i32>(position * cells);
+      if (code < low[cell] || code > high[cell]) {
+        if (out === 0) leftOut = new Int32Array(count);
+        leftOut[out++] = i;
+        continue;
+      }
     }
-    counts[(isRising ? 1 : slot + 1) + max(-1, min(topCode + 1, code))]++;
+    counts[(isRising ? 1 : back) + max(-1, min(topCode + 1, code))]++;
     if (buckets > 0) filled[(isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets))]++;
     else if (isRising) rising[up++] = position;
     else falling[down++] = position;

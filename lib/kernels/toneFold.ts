@@ -10,6 +10,12 @@ export class Folded {
 
 const RESYNC = 1024;
 
+/** Adds where the index is known to lie within. */
+function add(sums: Float64Array, at: i32, x: f64): void {
+  // biome-ignore lint/suspicious/noAssignInExpressions: AssemblyScript's form of an access without a check
+  unchecked((sums[at] += x));
+}
+
 /**
  * Adds readings to the moments.
  * @param first      index of the first of them in the record, a multiple of RESYNC
@@ -48,23 +54,24 @@ export function foldReadings(
     const fromCentre = f * (<f64>start - centre) + half;
     let t = fromCentre - floor<f64>(fromCentre);
     for (let n = start; n < end; n++) {
-      const r = <f64>codes[n - first] - offset - c;
+      const r = <f64>unchecked(codes[n - first]) - offset - c;
       const rr = r * r;
       const place = 5 * min(bins - 1, <i32>(t * bins));
-      moments[place] += 1;
-      moments[place + 1] += r;
-      moments[place + 2] += rr;
-      moments[place + 3] += rr * r;
-      moments[place + 4] += rr * rr;
+      // Within the array: t lies in 0…1.
+      add(moments, place, 1);
+      add(moments, place + 1, r);
+      add(moments, place + 2, rr);
+      add(moments, place + 3, rr * r);
+      add(moments, place + 4, rr * rr);
       if (inTime) {
         if (n === rowEnd) {
           row += 3 * phases;
           rowEnd += stretch;
         }
         const cell = row + 3 * <i32>(t * phases);
-        time[cell] += 1;
-        time[cell + 1] += r;
-        time[cell + 2] += rr;
+        add(time, cell, 1);
+        add(time, cell + 1, r);
+        add(time, cell + 2, rr);
       }
       const next = c * stepC - s * stepS;
       s = s * stepC + c * stepS;
