@@ -14,17 +14,24 @@ export interface Io {
 
 export const EXIT = { pass: 0, fail: 1, unusable: 2, undecided: 3 } as const;
 
-/** The real process. */
+/** The real process. Its streams are opened when they are first asked for: each takes milliseconds. */
 export function processIo(): Io {
-  const { env, stdout, stderr, stdin } = process;
-  const colour = env.NO_COLOR ? false : env.FORCE_COLOR ? true : stdout.isTTY === true;
+  const { env } = process;
   return {
-    out: (text) => void stdout.write(text),
-    err: (text) => void stderr.write(text),
-    colour,
-    progress: stderr.isTTY === true,
-    columns: stdout.columns ?? 80,
-    stdin,
+    out: (text) => void process.stdout.write(text),
+    err: (text) => void process.stderr.write(text),
+    get colour() {
+      return env.NO_COLOR ? false : env.FORCE_COLOR ? true : process.stdout.isTTY === true;
+    },
+    get progress() {
+      return process.stderr.isTTY === true;
+    },
+    get columns() {
+      return process.stdout.columns ?? 80;
+    },
+    get stdin() {
+      return process.stdin;
+    },
     status: 0,
   };
 }
