@@ -1,16 +1,7 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { fileURLToPath } from "node:url";
-import { setFlagsFromString } from "node:v8";
 import { Script } from "node:vm";
-
-/**
- * Bytes of bytecode that run before V8 optimises a loop: seven times its own default. One score walks through a hundred loops once each; optimising them as soon as
- * V8 would takes longer than they run (a quarter of the time of a short record, a tenth at a million readings).
- */
-const OPTIMISE_AFTER = 500_000;
-/** V8 up to here has that flag (Node 20 to 24); a later one might complain. */
-const NEWEST_KNOWN = 13;
 
 export interface Bundle {
   run(args: readonly string[]): Promise<void>;
@@ -28,9 +19,6 @@ export function bytecodeOf(bundle: URL): URL {
  * at every start; V8 refuses it where its version or flags differ, and compiles.
  */
 export function loadBundle(bundle: URL): Bundle {
-  // Before the bytecode: it is good for the flags it was made with.
-  if (Number.parseInt(process.versions.v8, 10) <= NEWEST_KNOWN)
-    setFlagsFromString(`--interrupt-budget=${OPTIMISE_AFTER}`);
   let cachedData: Buffer | undefined;
   try {
     cachedData = readFileSync(bytecodeOf(bundle));
