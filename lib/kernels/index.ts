@@ -36,7 +36,7 @@ export { cheapestPieces, windowVariances } from "./phasePieces";
 export { phaseKeys, placeReadings, runsOfKeys, samplePhases } from "./phases";
 export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "./positionGrid";
 export { drawFrom, normal, randomState, seededState, uniform } from "./random";
-export { chosenWindows } from "./repeatedBlocks";
+export { chosenWindows, windowsAgain } from "./repeatedBlocks";
 export { leftByBends, leftByLevel, leftByLine, leftBySine } from "./rereadings";
 export { addSineProducts } from "./sineAtFrequency";
 export { addBlockProducts } from "./sineBlocks";

@@ -1,11 +1,10 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { UsableCodes } from "../signal/usableCodes.ts";
 import type { Course } from "./driftingSine.ts";
 
-/** Readings worked on in one go, about. */
-const CHUNK = 1 << 18;
 const ALL: UsableCodes = { floor: Number.NEGATIVE_INFINITY, ceiling: Number.POSITIVE_INFINITY };
 
 /**
@@ -28,7 +27,7 @@ export function meansBesideSine(
     readings: along[1] - along[0] + 1,
   };
   const means = new Float64Array(Math.floor((last - first + 1) / step));
-  const most = Math.max(1, Math.floor(CHUNK / step));
+  const most = Math.max(1, Math.floor(MOST_AT_ONCE / step));
   for (let i = 0; i < means.length; i += most) {
     const [from, to] = [first + i * step, first + Math.min(means.length, i + most) * step];
     means.set(kernels.meansBesideSine(codes.subarray(from, to), fit, moves, from, step, floor, ceiling), i);

@@ -1,6 +1,7 @@
 import type { Volts } from "../bench/units.ts";
 import type { CaptureRecord } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import type { Detector } from "./context.ts";
 import { levelMismatch } from "./levelMismatch.ts";
 import { levelOrder } from "./levelOrder.ts";
@@ -77,9 +78,6 @@ function isBeyond(volts: Volts, scale: CaptureRecord["scale"]): boolean {
   return volts < scale.low || volts > scale.low + scale.fsr;
 }
 
-/** Codes worked on in one go. */
-const CHUNK = 1 << 18;
-
 /** Least-squares line of the codes strictly between floor and ceiling over x, their own number where that is null; null where fewer than 16 are or x does not vary. */
 function lineOf(
   codes: Int32Array,
@@ -88,8 +86,8 @@ function lineOf(
   ceiling: number,
 ): { slope: number; at: (x: number) => number } | null {
   let sums: ReturnType<typeof kernels.addToLine> = { count: 0, meanX: 0, meanY: 0, sxx: 0, sxy: 0 };
-  for (let from = 0; from < codes.length; from += CHUNK) {
-    const to = Math.min(codes.length, from + CHUNK);
+  for (let from = 0; from < codes.length; from += MOST_AT_ONCE) {
+    const to = Math.min(codes.length, from + MOST_AT_ONCE);
     const along = x === null ? new Float64Array(0) : x.subarray(from, to);
     sums = kernels.addToLine(sums, codes.subarray(from, to), along, from, floor, ceiling);
   }

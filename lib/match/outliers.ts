@@ -2,6 +2,7 @@ import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { fitLine } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
+import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
 import { fitWithoutUpsets } from "./fitWithoutUpsets.ts";
@@ -145,7 +146,7 @@ function aboutNeighbours({ record, clean }: MatchContext): Apart | null {
   const sample = new Float64Array(count);
   const placeOf = (i: number): number => first + 1 + i * stride;
   const inner = Math.floor((last - 2 - placeOf(0)) / stride) + 1;
-  const most = Math.max(1, Math.floor(CHUNK / stride));
+  const most = Math.max(1, Math.floor(MOST_AT_ONCE / stride));
   for (let i = 1; i < inner; i += most) {
     const [from, to] = [placeOf(i) - 2, placeOf(Math.min(inner, i + most) - 1) + 3];
     sample.set(kernels.awayFromNeighbours(codes.subarray(from, to), applied.subarray(from, to), stride), i);
@@ -184,9 +185,6 @@ function alongApplied(record: CaptureRecord): Float64Array | null {
   return along;
 }
 
-/** Readings looked at in one go: a whole number of the blocks in which values along a sine are worked out. */
-const CHUNK = 1 << 18;
-
 /** Short runs of readings that stand away by more than a limit. @param farIn  such readings of a part, counted from its first; with how far away they stand */
 function apart(
   first: number,
@@ -202,8 +200,8 @@ function apart(
     places.push([run.start, run.end]);
     worst = Math.max(worst, run.furthest);
   };
-  for (let from = first; from <= last; from += CHUNK) {
-    const { at, sizes } = farIn(from, Math.min(last + 1, from + CHUNK));
+  for (let from = first; from <= last; from += MOST_AT_ONCE) {
+    const { at, sizes } = farIn(from, Math.min(last + 1, from + MOST_AT_ONCE));
     for (let i = 0; i < at.length; i++) {
       const n = from + at[i]!;
       if (run === null || n > run.end + 1) {

@@ -1,4 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
+import { joined } from "../signal/joined.ts";
 import { piecesOf } from "../signal/readingsOf.ts";
 import { agreementElsewhere, evidenceAgainstChance, isAllOrNothing } from "./chanceAgreement.ts";
 import { FALSE_ALARM } from "./context.ts";
@@ -51,9 +52,7 @@ export function repeatedBlocks(
   if (readings < 3 * WINDOW) return [];
   const oneIn = (most: number): number => 2 ** Math.max(0, Math.ceil(Math.log2(readings / most)));
   const thin = Math.max(tone === null ? Math.min(ONE_IN, oneIn(SHORT)) : ONE_IN, oneIn(LONG)) - 1;
-  // Of each slot, the place of the last window with this hash (counted from 1) and the hash itself, side by side: one place in memory to look at.
   const slots = Math.min(MOST_SLOTS, 2 ** Math.ceil(Math.log2(2 * readings)));
-  const table = new Int32Array(2 * slots);
   const found: RepeatedBlock[] = [];
   let lastEnd = -1;
   let lastLag = 0;
@@ -65,44 +64,39 @@ export function repeatedBlocks(
     return known;
   };
   let foundEnd = -1;
-  for (const { from, to } of piecesOf(readings)) {
+  const chosen = piecesOf(readings).map(({ from, to }) => {
     const start = Math.max(0, from - WINDOW + 1);
-    const chosen = kernels.chosenWindows(codes.subarray(start, to), WINDOW, LEAST_CHANGES, thin);
-    for (let k = 0; k < chosen.length; k += 3) {
-      const n = start + chosen[k]!;
-      const hash = chosen[k + 1]!;
-      const slot = 2 * (chosen[k + 2]! & (slots - 1));
-      const before = table[slot]! - 1;
-      const same = before >= 0 && table[slot + 1] === hash;
-      table[slot] = n + 1;
-      table[slot + 1] = hash;
-      const lag = n - before;
-      // The same run again says nothing new.
-      if (!same || n <= foundEnd || (n <= lastEnd && (tone !== null || lag === lastLag))) continue;
-      let first = n;
-      while (first - lag >= 0 && first > foundEnd && codes[first] === codes[first - lag]) first--;
-      first++;
-      let last = n;
-      while (last + 1 < readings && codes[last + 1] === codes[last + 1 - lag]) last++;
-      if (last - first + 1 < WINDOW) continue;
-      lastEnd = last;
-      lastLag = lag;
-      const needed = -Math.log(FALSE_ALARM / readings / (tone === null ? lag : 1));
-      if (tone !== null) {
-        // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
-        if (last - first + 1 > 3 * lag || evidenceAgainstTone(codes, first, last, lag, tone, needed) <= needed)
-          continue;
-      } else {
-        if (rarity(codes, first, last, seen, needed) < needed) continue;
-        // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
-        if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
-        const evidence = evidenceAgainstChance(codes, first, last, lag, needed, isSentAgain);
-        if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
-      }
-      found.push({ first, length: last - first + 1, lag });
-      foundEnd = last;
-      if (found.length >= MOST_BLOCKS) return found;
+    return kernels.chosenWindows(codes.subarray(start, to), WINDOW, LEAST_CHANGES, thin, start);
+  });
+  const again = kernels.windowsAgain(joined(Int32Array, chosen), slots);
+  for (let k = 0; k < again.length; k += 2) {
+    const n = again[k]!;
+    const before = again[k + 1]!;
+    const lag = n - before;
+    // The same run again says nothing new.
+    if (n <= foundEnd || (n <= lastEnd && (tone !== null || lag === lastLag))) continue;
+    let first = n;
+    while (first - lag >= 0 && first > foundEnd && codes[first] === codes[first - lag]) first--;
+    first++;
+    let last = n;
+    while (last + 1 < readings && codes[last + 1] === codes[last + 1 - lag]) last++;
+    if (last - first + 1 < WINDOW) continue;
+    lastEnd = last;
+    lastLag = lag;
+    const needed = -Math.log(FALSE_ALARM / readings / (tone === null ? lag : 1));
+    if (tone !== null) {
+      // A block repeated at once agrees over its own length only; one that agrees for longer than its lag is a period.
+      if (last - first + 1 > 3 * lag || evidenceAgainstTone(codes, first, last, lag, tone, needed) <= needed) continue;
+    } else {
+      if (rarity(codes, first, last, seen, needed) < needed) continue;
+      // The period of a quiet triangle agrees in long runs; only lags at which it hardly ever agrees tell.
+      if (isPeriodic && agreementElsewhere(codes, first, last, lag) > PERIOD) continue;
+      const evidence = evidenceAgainstChance(codes, first, last, lag, needed, isSentAgain);
+      if (evidence <= needed || (evidence <= IN_PHASE * needed && remembers())) continue;
     }
+    found.push({ first, length: last - first + 1, lag });
+    foundEnd = last;
+    if (found.length >= MOST_BLOCKS) return found;
   }
   return found;
 }

@@ -1,12 +1,11 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
+import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import type { UsableCodes } from "../signal/usableCodes.ts";
 import { type SweepModel, type Triangle, triangleOf } from "./sweepModel.ts";
 
 /** Cells in which the converter's own curve is averaged, at most. */
 const CELLS = 2048;
-/** Readings worked on in one go, about. */
-const CHUNK = 1 << 18;
 
 /** A fitted triangle, and what its readings leave of it at its heights. */
 export interface SweepCurve {
@@ -35,8 +34,8 @@ export function sweepCurve(
   let seen = { sums: new Float64Array(2 * cells), counts: new Float64Array(2 * cells) } as ReturnType<
     typeof kernels.addToSweepCurve
   >;
-  for (let from = first; from <= last; from += CHUNK) {
-    const part = codes.subarray(from, Math.min(last + 1, from + CHUNK));
+  for (let from = first; from <= last; from += MOST_AT_ONCE) {
+    const part = codes.subarray(from, Math.min(last + 1, from + MOST_AT_ONCE));
     seen = kernels.addToSweepCurve(seen, part, triangle, from, shows.floor, shows.ceiling, limit);
   }
   const curve = new Float64Array(cells);
@@ -57,7 +56,7 @@ export function meansBesideTriangle(
   limit: number,
 ): Float64Array {
   const means = new Float64Array(Math.floor((last - first + 1) / step));
-  const most = Math.max(1, Math.floor(CHUNK / step));
+  const most = Math.max(1, Math.floor(MOST_AT_ONCE / step));
   for (let i = 0; i < means.length; i += most) {
     const [from, to] = [first + i * step, first + Math.min(means.length, i + most) * step];
     means.set(
@@ -81,7 +80,7 @@ export function aheadOfTriangle(
 ): { readonly ahead: Float64Array; readonly plain: Float64Array } {
   const count = Math.floor(codes.length / length);
   const [ahead, plain] = [new Float64Array(count), new Float64Array(count)];
-  const most = Math.max(1, Math.floor(CHUNK / length));
+  const most = Math.max(1, Math.floor(MOST_AT_ONCE / length));
   for (let b = 0; b < count; b += most) {
     const [from, to] = [b * length, Math.min(count, b + most) * length];
     const part = kernels.aheadOfTriangle(

@@ -1,6 +1,7 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
 import { median } from "../signal/median.ts";
+import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import { FALSE_ALARM } from "./context.ts";
 import { isMoving, type Moving, NARROW, runningSums, SHOWN, stepAt, type UsualStep, usualStep } from "./sweepStep.ts";
 
@@ -20,8 +21,6 @@ export interface SweepJump {
 /** Readings before and after a place whose means are compared; of a long record only the first. */
 const WIDTHS = [1, 2, 4, 8, 16, 32];
 const LONG = 1 << 18;
-/** Places looked at in one go. */
-const CHUNK = 1 << 18;
 /** Least readings. */
 const SHORTEST = 24;
 /**
@@ -135,8 +134,8 @@ function jumpsOf(
   };
   const sign = isRamp ? Math.sign(usual) : 0;
   const places = codes.length - 2 * width + 1;
-  for (let from = 0; from < places; from += CHUNK) {
-    const to = Math.min(places, from + CHUNK);
+  for (let from = 0; from < places; from += MOST_AT_ONCE) {
+    const to = Math.min(places, from + MOST_AT_ONCE);
     const beyond = kernels.stepsBeyond(codes.subarray(from, to + 2 * width - 1), width, sign, size, ahead, back);
     for (let i = 0; i < beyond.at.length; i++) {
       const n = width + from + beyond.at[i]!;

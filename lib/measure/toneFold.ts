@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { piecesOf } from "../signal/readingsOf.ts";
+import { MOST_AT_ONCE, piecesOf } from "../signal/readingsOf.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 
 /** A tone's residual sorted by the phase of the tone: moments of r in bins of phase, and in stretches of time. */
@@ -86,7 +86,9 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
     moments: new Float64Array(5 * bins),
     time: time?.sums ?? new Float64Array(0),
   };
-  for (const { from, to } of piecesOf(readings))
+  // The sums go in and out with every piece.
+  const most = Math.max(MOST_AT_ONCE, 8 * sums.moments.length);
+  for (const { from, to } of piecesOf(readings, most))
     sums = kernels.foldReadings(sums, codes.subarray(from, to), from, readings, fit, stretch, COARSE);
   const shift = f * (Math.floor((readings - 1) / 2) - (readings - 1) / 2);
   return { bins, repeats, shift, moments: sums.moments, time: time && { ...time, sums: sums.time } };

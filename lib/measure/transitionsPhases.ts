@@ -1,5 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { CodeHistogram } from "../signal/codeHistogram.ts";
+import { joined } from "../signal/joined.ts";
 import { MOST_AT_ONCE, piecesOf } from "../signal/readingsOf.ts";
 import { bucketCount, type PositionGrid } from "./transitionsGrid.ts";
 import { noiseByInversions, type SortedRun, type SweepNoise } from "./transitionsNoise.ts";
@@ -242,15 +243,4 @@ function sortedRuns(
     }
   }
   return groups;
-}
-
-function joined<T extends Float64Array | Int32Array>(type: new (length: number) => T, parts: readonly T[]): T {
-  if (parts.length === 1) return parts[0]!;
-  const all = new type(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    all.set(part, at);
-    at += part.length;
-  }
-  return all;
 }

@@ -1,7 +1,7 @@
 import { isUsable, type UsableCodes } from "./usableCodes.ts";
 
 /** Readings given to a kernel at a time, at most: a long record is not copied whole. */
-export const MOST_AT_ONCE = 1 << 18;
+export const MOST_AT_ONCE = 1 << 15;
 /** The first time only a few, so that the engine has compiled the kernel for speed by the time the many come. */
 const FIRST = 1 << 14;
 
