@@ -32,11 +32,25 @@ export interface NoisyCurve {
   readonly courseOver?: number;
 }
 
+/** The values that may come out on top, drawn in. */
+export interface ExtremeCandidates {
+  readonly sign: number;
+  /** Index of the largest value as measured. */
+  readonly index: number;
+  /** Variance of all values. */
+  readonly spread: number;
+  /** Indices of the values whose errors matter, and these values as they would be without noise. */
+  readonly places: Int32Array;
+  readonly values: Float64Array;
+  /** The largest of them. */
+  readonly top: number;
+}
+
 export interface ExtremeEstimator {
   /** The interval takes its width from the draws' scatter; otherwise they only tell the mean excess, for which a few do. */
   readonly takesScatter: boolean;
-  /** The values that may come out on top, drawn in: what the kernels of draws need. */
-  readonly candidates: ReturnType<typeof kernels.extremeCandidates>;
+  /** What the kernels of draws need. */
+  readonly candidates: ExtremeCandidates;
   /** @param excesses  by how much each draw of errors lifts the largest candidate */
   result(excesses: Float64Array): Extreme;
 }
