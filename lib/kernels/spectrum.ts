@@ -1,18 +1,3 @@
-/** Two real signals as one complex one, each with its window: the first in the real parts, the second in the imaginary ones. */
-export function windowedPair(
-  first: Float64Array,
-  second: Float64Array,
-  firstWindow: Float64Array,
-  secondWindow: Float64Array,
-): Float64Array {
-  const packed = new Float64Array(2 * first.length);
-  for (let n = 0; n < first.length; n++) {
-    packed[2 * n] = first[n] * firstWindow[n];
-    packed[2 * n + 1] = second[n] * secondWindow[n];
-  }
-  return packed;
-}
-
 export class PairPower {
   first: Float64Array = new Float64Array(0);
   second: Float64Array = new Float64Array(0);

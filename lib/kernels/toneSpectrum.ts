@@ -1,19 +1,13 @@
 import { Sine } from "./alongSine";
 import { Harmonics, harmonicValue } from "./harmonics";
 
-export class ToneReadings {
-  /** About the tone's offset. */
-  raw: Float64Array = new Float64Array(0);
-  /** Tone and harmonics taken off. */
-  residual: Float64Array = new Float64Array(0);
-}
-
 /**
+ * Readings about the tone's offset, and with tone and harmonics taken off, each with its window, as one complex signal: the first in the real parts, the second in the imaginary ones.
  * @param codes     readings from `start` on, of a record of `readings`
  * @param table     values of the harmonics at phases 0, 1/steps … 1; empty: each is computed as it is met
  * @param steps     between two of them lies a straight line
  */
-export function withoutTone(
+export function windowedTone(
   codes: Int32Array,
   start: i32,
   readings: i32,
@@ -21,9 +15,10 @@ export function withoutTone(
   harmonics: Harmonics,
   table: Float64Array,
   steps: i32,
-): ToneReadings {
-  const raw = new Float64Array(codes.length);
-  const residual = new Float64Array(codes.length);
+  rawWindow: Float64Array,
+  residualWindow: Float64Array,
+): Float64Array {
+  const packed = new Float64Array(2 * codes.length);
   const f = tone.cyclesPerReading;
   const centre = <f64>(readings - 1) / 2;
   const stepC = Math.cos(2 * Math.PI * f);
@@ -44,7 +39,7 @@ export function withoutTone(
       t = about - floor<f64>(about);
     }
     const y = <f64>codes[i] - tone.offset;
-    raw[i] = y;
+    packed[2 * i] = y * rawWindow[i];
     let h: f64 = 0;
     if (hasLines) {
       const place = t * steps;
@@ -53,17 +48,14 @@ export function withoutTone(
       const high = hasTable ? table[at + 1] : harmonicValue(harmonics, <f64>(at + 1) / steps);
       h = low + (high - low) * (place - at);
     }
-    residual[i] = y - c - h;
+    packed[2 * i + 1] = (y - c - h) * residualWindow[i];
     const next = c * stepC - s * stepS;
     s = s * stepC + c * stepS;
     c = next;
     t += f;
     if (t >= 1) t -= 1;
   }
-  const without = new ToneReadings();
-  without.raw = raw;
-  without.residual = residual;
-  return without;
+  return packed;
 }
 
 /**

@@ -2,7 +2,7 @@ import { kernels } from "../kernels/kernels.generated.js";
 import { chiSquareQuantile } from "../signal/distributions.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { pairSpectrum, segmentStarts } from "../signal/spectrum.ts";
-import { windowOf } from "../signal/window.ts";
+import { type Window, windowOf } from "../signal/window.ts";
 import type { WindowName } from "../signal/windowTable.ts";
 import type { ToneAnalysis } from "./toneAnalysis.ts";
 import { harmonicParts } from "./toneHarmonics.ts";
@@ -50,7 +50,7 @@ export function toneSpectrum(codes: Int32Array, analysis: ToneAnalysis): ToneSpe
   // A 4-term Blackman-Harris window leaks at −92 dB; beyond 55 dB its sum over all bins would begin to show.
   const nadWindow: WindowName = whole && isCoherent ? "rectangular" : sinad < 10 ** 5.5 ? "Blackman-Harris" : "HFT144D";
   const windows = [windowOf(nadWindow, length), windowOf(window, length)] as const;
-  const pair = pairSpectrum(filler(codes, analysis, length, starts.length), starts, length, windows);
+  const pair = pairSpectrum(segments(codes, analysis, length, starts.length, windows), starts, length, windows);
   const overlap = whole ? 1 : Math.min(1, readings / (starts.length * length));
   // Hann segments that overlap by half count as about 0.95 of as many independent ones that do not; neighbours share a sixth.
   const averages = Math.max(1, starts.length * (overlap > 0.9 ? 1 : 0.9));
@@ -79,16 +79,20 @@ function coherent({ fit, readings, nad }: ToneAnalysis): boolean {
   return ((Math.PI * off) ** 2 / 3) * (fit.amplitude ** 2 / 2) < 0.002 * nad;
 }
 
-/** Writes the readings about their offset, and the residual of tone and harmonics, of a segment. */
-function filler(codes: Int32Array, { fit, harmonics, readings }: ToneAnalysis, length: number, segments: number) {
+/** The readings about their offset, and the residual of tone and harmonics, of a segment; windowed and packed as one complex signal. */
+function segments(
+  codes: Int32Array,
+  { fit, harmonics, readings }: ToneAnalysis,
+  length: number,
+  count: number,
+  [raw, residual]: readonly [Window, Window],
+): (start: number) => Float64Array {
   const parts = harmonicParts(harmonics?.lines ?? []);
   // A single segment meets too few of the phases to be worth a table.
-  const table = segments > 1 && parts.order.length > 0 ? kernels.harmonicTable(parts, TABLE) : new Float64Array(0);
-  return (start: number, raw: Float64Array, residual: Float64Array): void => {
+  const table = count > 1 && parts.order.length > 0 ? kernels.harmonicTable(parts, TABLE) : new Float64Array(0);
+  return (start) => {
     const segment = codes.subarray(start, start + length);
-    const found = kernels.withoutTone(segment, start, readings, fit, parts, table, TABLE);
-    raw.set(found.raw);
-    residual.set(found.residual);
+    return kernels.windowedTone(segment, start, readings, fit, parts, table, TABLE, raw.values, residual.values);
   };
 }
 

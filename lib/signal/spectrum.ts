@@ -13,25 +13,22 @@ export interface PairSpectrum {
  * Power spectra of two real signals at once, each with its own window, averaged over segments: one complex transform a segment, the first
  * signal in its real part,
  * the second in its imaginary part.
- * @param fill    writes both signals' readings of the segment that begins at `start`
+ * @param packed  both signals' readings of the segment that begins at `start`, windowed: the first signal's n-th at 2n, the second's at 2n + 1
  * @param starts  where segments begin
  * @param length  L, any
  * Source: Welch, "The use of fast Fourier transform for the estimation of power spectra", IEEE Trans. Audio Electroacoust. 15(2), 1967.
  */
 export function pairSpectrum(
-  fill: (start: number, first: Float64Array, second: Float64Array) => void,
+  packed: (start: number) => Float64Array,
   starts: readonly number[],
   length: number,
   windows: readonly [Window, Window],
 ): PairSpectrum {
   const top = Math.floor(length / 2);
   let sums: PairSpectrum = { first: new Float64Array(top + 1), second: new Float64Array(top + 1) };
-  const a = new Float64Array(length);
-  const b = new Float64Array(length);
   for (const start of starts) {
-    fill(start, a, b);
-    const packed = kernels.windowedPair(a, b, windows[0].values, windows[1].values);
-    sums = kernels.addPairPower(sums, isPowerOfTwo(length) ? fftInterleaved(packed) : chirpZ(packed));
+    const pair = packed(start);
+    sums = kernels.addPairPower(sums, isPowerOfTwo(length) ? fftInterleaved(pair) : chirpZ(pair));
   }
   const scaled = (sum: Float64Array, window: Window): Float64Array =>
     sum.map((power, k) => {

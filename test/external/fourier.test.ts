@@ -106,15 +106,17 @@ describe("averaged spectrum against scipy.signal.welch 1.17.1 (welch.json)", () 
     const starts = segmentStarts(4096, length, 1000);
     expect(starts).toEqual(Array.from({ length: 31 }, (_, i) => 128 * i));
     const window = windowOf("Hann", length);
-    const fill = (start: number, first: Float64Array, second: Float64Array): void => {
+    const packed = (start: number): Float64Array => {
       const part = x.subarray(start, start + length);
       const mean = part.reduce((a, b) => a + b, 0) / length;
+      const pair = new Float64Array(2 * length);
       for (let n = 0; n < length; n++) {
-        first[n] = part[n]! - mean;
-        second[n] = 2 * (part[n]! - mean);
+        pair[2 * n] = (part[n]! - mean) * window.values[n]!;
+        pair[2 * n + 1] = 2 * (part[n]! - mean) * window.values[n]!;
       }
+      return pair;
     };
-    const { first, second } = pairSpectrum(fill, starts, length, [window, window]);
+    const { first, second } = pairSpectrum(packed, starts, length, [window, window]);
     expected.psd.forEach((psd: number, k: number) => {
       const got = (first[k]! * length) / (1000 * window.noiseBandwidth);
       expect(Math.abs(got / psd - 1)).toBeLessThan(1e-9);
