@@ -1,3 +1,5 @@
+import { addSineProducts, SineProducts } from "./sineAtFrequency";
+
 /** Share of a column that must be left when the others are projected out. */
 const SINGULAR: f64 = 1e-7;
 
@@ -15,46 +17,31 @@ function addReadings(
   turns: f64,
   middle: f64,
 ): void {
-  const stepC = Math.cos(2 * Math.PI * cycles);
-  const stepS = Math.sin(2 * Math.PI * cycles);
-  let c = Math.cos(2 * Math.PI * (turns - floor<f64>(turns)));
-  let s = Math.sin(2 * Math.PI * (turns - floor<f64>(turns)));
   const at = KINDS * node;
-  let used = sums[at];
-  let sy = sums[at + 1];
-  let syy = sums[at + 2];
-  let sc = sums[at + 3];
-  let ss = sums[at + 4];
-  let scc = sums[at + 5];
-  let scs = sums[at + 6];
-  let syc = sums[at + 7];
-  let sys = sums[at + 8];
-  for (let n = first; n < end; n++) {
-    const y = readings[n] - middle;
-    if (!Number.isNaN(y)) {
-      used++;
-      sy += y;
-      syy += y * y;
-      sc += c;
-      ss += s;
-      scc += c * c;
-      scs += c * s;
-      syc += y * c;
-      sys += y * s;
-    }
-    const next = c * stepC - s * stepS;
-    s = s * stepC + c * stepS;
-    c = next;
-  }
-  sums[at + 9] = used;
-  sums[at + 10] = sy;
-  sums[at + 11] = syy;
-  sums[at + 12] = sc;
-  sums[at + 13] = ss;
-  sums[at + 14] = scc;
-  sums[at + 15] = scs;
-  sums[at + 16] = syc;
-  sums[at + 17] = sys;
+  const next = at + KINDS;
+  const angle = 2 * Math.PI * (turns - floor<f64>(turns));
+  const products = new SineProducts();
+  products.c = Math.cos(angle);
+  products.s = Math.sin(angle);
+  products.n = sums[at];
+  products.sy = sums[at + 1];
+  products.syy = sums[at + 2];
+  products.sc = sums[at + 3];
+  products.ss = sums[at + 4];
+  products.scc = sums[at + 5];
+  products.scs = sums[at + 6];
+  products.syc = sums[at + 7];
+  products.sys = sums[at + 8];
+  addSineProducts(products, readings.subarray(first, end), cycles, middle, -Infinity, Infinity);
+  sums[next] = products.n;
+  sums[next + 1] = products.sy;
+  sums[next + 2] = products.syy;
+  sums[next + 3] = products.sc;
+  sums[next + 4] = products.ss;
+  sums[next + 5] = products.scc;
+  sums[next + 6] = products.scs;
+  sums[next + 7] = products.syc;
+  sums[next + 8] = products.sys;
 }
 
 /** What a sine leaves of the readings between two nodes. */

@@ -1,4 +1,4 @@
-import { CodeBounds } from "./codeBounds";
+import { CodeBounds, isPossible } from "./codeBounds";
 import { inputAt, Waveform } from "./waveform";
 
 /** Readings of a periodic stimulus by direction: turn (frequency·n + start) mod 1 is 0 at the lowest input, rising until ½. */
@@ -36,9 +36,6 @@ export function placeReadings(
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
-  const low = bounds.low;
-  const high = bounds.high;
-  const cells = low.length - 1;
   // Most records leave none out.
   let leftOut = new Int32Array(0);
   let up = 0;
@@ -50,13 +47,10 @@ export function placeReadings(
     const isRising = turn < 0.5;
     const position = isRising ? 2 * turn : 2 - 2 * turn;
     const code = codes[i];
-    if (cells > 0) {
-      const cell = <i32>(position * cells);
-      if (code < low[cell] || code > high[cell]) {
-        if (out === 0) leftOut = new Int32Array(count);
-        leftOut[out++] = i;
-        continue;
-      }
+    if (!isPossible(bounds, position, code)) {
+      if (out === 0) leftOut = new Int32Array(count);
+      leftOut[out++] = i;
+      continue;
     }
     counts[(isRising ? 1 : back) + max(-1, min(topCode + 1, code))]++;
     if (buckets > 0) filled[(isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets))]++;

@@ -1,3 +1,5 @@
+import { isUsable, UsableCodes } from "./usableCodes";
+
 /** A tone and what goes with it: see lib/match/withoutDistortion.ts. */
 export class Distorted {
   cycles: f64 = 0;
@@ -20,13 +22,13 @@ export class WithoutDistortion {
 
 /**
  * Readings without drift, harmonics, and the mean of what is left in each of some cells of the tone's height.
- * @param excluded  1 where a reading says nothing about the cells; empty where all do
+ * @param usable  codes that say something about the cells
  */
 export function withoutDistortion(
   codes: Int32Array,
   fit: Distorted,
   cells: i32,
-  excluded: Uint8Array,
+  usable: UsableCodes,
 ): WithoutDistortion {
   const half = <f64>codes.length / 2;
   const cellOf = new Int16Array(codes.length);
@@ -55,7 +57,7 @@ export function withoutDistortion(
       }
       readings[n] = codes[n] - distortion;
       left[n] = readings[n] - fit.offset - fit.amplitude * tone;
-      if (excluded.length > 0 && excluded[n] !== 0) {
+      if (!isUsable(codes[n], usable)) {
         cellOf[n] = -1;
         continue;
       }

@@ -1,6 +1,6 @@
 import { kernels } from "../kernels/kernels.generated.js";
 import type { SineFit } from "../signal/sineFit.ts";
-import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import type { JointPhases } from "./jointPhases.ts";
 
 /** Cells in which the converter's own curve is averaged, at most, and the readings that each takes at least on average. */
@@ -48,6 +48,6 @@ export function withoutDistortion(
       amplitudeMoves: Float64Array.from(fit.amplitudeMoves),
     },
     cells,
-    usable === null ? new Uint8Array(0) : Uint8Array.from(codes, (y) => (isUsable(y, usable) ? 0 : 1)),
+    usable ?? ALL_CODES,
   );
 }
