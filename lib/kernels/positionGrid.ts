@@ -104,6 +104,8 @@ export function countTable(grid: PositionGrid): Float64Array {
     table[i] =
       x <= positions[0] ? 0 : x >= x1 ? (j === last ? grid.readings : y1) : y0 + ((y1 - y0) * (x - x0)) / (x1 - x0);
   }
+  // From the end of the sweep on all lie below, also where they all lie at it.
+  table[cells] = grid.readings;
   return table;
 }
 
