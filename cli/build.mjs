@@ -1,6 +1,6 @@
 // Bundles the command, the library and the report page's script. `npm run build`.
 import { execFileSync } from "node:child_process";
-import { chmod, readFile, rename, rm, writeFile } from "node:fs/promises";
+import { chmod, mkdir, readFile, rename, rm, writeFile } from "node:fs/promises";
 import { build } from "esbuild";
 import { bundlePage } from "../reports/bundlePage.mjs";
 
@@ -40,6 +40,14 @@ const noChildProcess = {
 };
 
 await rm("dist", { recursive: true, force: true });
+// The command is CommonJS, for its start (cli/launch.ts); the library and its types are modules.
+for (const [folder, type] of [
+  ["dist", "commonjs"],
+  ["dist/types", "module"],
+]) {
+  await mkdir(folder, { recursive: true });
+  await writeFile(`${folder}/package.json`, `${JSON.stringify({ type })}\n`);
+}
 // All of the command as one expression, for loadBundle.ts.
 await build({
   ...common,
@@ -65,19 +73,18 @@ await build({
   entryPoints: ["cli/launch.ts", "cli/keepBytecode.ts"],
   outdir: "dist",
   platform: "node",
+  format: "cjs",
   minify: true,
   banner: { js: "#!/usr/bin/env node" },
 });
-execFileSync(process.execPath, ["dist/keepBytecode.js", "dist/command.cjs", "fixtures/boardA.yaml"], {
-  stdio: "inherit",
-});
+execFileSync(process.execPath, ["dist/keepBytecode.js", "fixtures/boardA.yaml"], { stdio: "inherit" });
 await rm("dist/keepBytecode.js");
 await rename("dist/launch.js", "dist/codestair.js");
 await chmod("dist/codestair.js", 0o755);
 await build({
   ...common,
   entryPoints: ["lib/index.ts"],
-  outfile: "dist/index.js",
+  outfile: "dist/index.mjs",
   platform: "neutral",
   // An importer brings its own copies of the dependencies; in a browser its bundler does.
   packages: "external",

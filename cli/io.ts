@@ -1,3 +1,5 @@
+import { terminal, write } from "./standardStream.ts";
+
 /** A command's edge to the world, replaceable in tests. Results go to `out`, progress and warnings to `err`. */
 export interface Io {
   out(text: string): void;
@@ -14,20 +16,20 @@ export interface Io {
 
 export const EXIT = { pass: 0, fail: 1, unusable: 2, undecided: 3 } as const;
 
-/** The real process. Its streams are opened when they are first asked for: each takes milliseconds. */
+/** The real process. What a stream is like is found out when it is first asked for: each takes milliseconds to open. */
 export function processIo(): Io {
   const { env } = process;
   return {
-    out: (text) => void process.stdout.write(text),
-    err: (text) => void process.stderr.write(text),
+    out: (text) => write(1, text),
+    err: (text) => write(2, text),
     get colour() {
-      return env.NO_COLOR ? false : env.FORCE_COLOR ? true : process.stdout.isTTY === true;
+      return env.NO_COLOR ? false : env.FORCE_COLOR ? true : terminal(1) !== null;
     },
     get progress() {
-      return process.stderr.isTTY === true;
+      return terminal(2) !== null;
     },
     get columns() {
-      return process.stdout.columns ?? 80;
+      return terminal(1)?.columns ?? 80;
     },
     get stdin() {
       return process.stdin;

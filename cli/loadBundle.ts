@@ -1,6 +1,5 @@
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
-import { fileURLToPath } from "node:url";
+import { join } from "node:path";
 import { Script } from "node:vm";
 
 export interface Bundle {
@@ -9,25 +8,26 @@ export interface Bundle {
   bytecode(): Buffer;
 }
 
-/** Where the bytecode of a bundle lies. */
-export function bytecodeOf(bundle: URL): URL {
-  return new URL("./command.bytecode", bundle);
+/** Where the bytecode of the bundle in a folder lies. */
+export function bytecodeIn(folder: string): string {
+  return join(folder, "command.bytecode");
 }
 
 /**
- * Loads the bundled command, an expression that is a function of `require` and `module`. The bytecode that the build kept beside it spares compiling a megabyte
- * at every start; V8 refuses it where its version or flags differ, and compiles.
+ * Loads the bundled command of a folder, an expression that is a function of `require` and `module`. The bytecode that the build kept beside it spares compiling
+ * a megabyte at every start; V8 refuses it where its version or flags differ, and compiles.
  */
-export function loadBundle(bundle: URL): Bundle {
+export function loadBundle(folder: string): Bundle {
   let cachedData: Buffer | undefined;
   try {
-    cachedData = readFileSync(bytecodeOf(bundle));
+    cachedData = readFileSync(bytecodeIn(folder));
   } catch {
     // Without it the start only takes longer.
   }
+  const filename = join(folder, "command.cjs");
   // ASCII, by the build: latin1 spares decoding.
-  const script = new Script(readFileSync(bundle, "latin1"), { filename: fileURLToPath(bundle), cachedData });
+  const script = new Script(readFileSync(filename, "latin1"), { filename, cachedData });
   const module = { exports: {} as Pick<Bundle, "run"> };
-  script.runInThisContext()(createRequire(bundle), module);
+  script.runInThisContext()(require, module);
   return { run: module.exports.run, bytecode: () => script.createCachedData() };
 }

@@ -11,7 +11,7 @@ import { VERSION } from "./version.ts";
  * @throws ProblemError  it is none of these, or the bench file's captures cannot be read
  */
 export async function loadResult(path: string, io: Io, options: { quiet?: boolean } = {}): Promise<Result> {
-  const text = await readText(path, "a bench file, a result or a report page");
+  const text = readText(path, "a bench file, a result or a report page");
   if (looksLikeResult(text)) return parseResult(text, path);
   const session = await scoreBench(path, [], io, options);
   return toResult(session, { version: VERSION, written: new Date().toISOString() });

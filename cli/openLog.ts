@@ -1,6 +1,5 @@
 import { createHash } from "node:crypto";
-import { open as openDescriptor } from "node:fs";
-import { open, stat } from "node:fs/promises";
+import { closeSync, open, openSync, readSync, statSync } from "node:fs";
 import { promisify } from "node:util";
 import type { Gunzip } from "node:zlib";
 import type { ReadingHints } from "../lib/bench/bench.ts";
@@ -90,7 +89,7 @@ async function readAll(
 
 async function openFile(path: string): Promise<{ stream: AsyncIterable<Uint8Array>; size: number; isPipe: boolean }> {
   try {
-    const about = await stat(path);
+    const about = statSync(path);
     if (about.isDirectory()) throw unusable("is a folder", "a log file", "Name one log in it");
     if (about.isFIFO()) return { stream: await openPipe(path), size: 0, isPipe: true };
     if (!about.isFile()) return { stream: fileChunks(path), size: 0, isPipe: false };
@@ -103,27 +102,26 @@ async function openFile(path: string): Promise<{ stream: AsyncIterable<Uint8Arra
 /** A named pipe as a socket: it can be let go at once, even while nothing comes. */
 async function openPipe(path: string): Promise<AsyncIterable<Uint8Array>> {
   // The socket owns the descriptor and closes it.
-  const fd = await promisify(openDescriptor)(path, "r");
+  const fd = await promisify(open)(path, "r");
   const { Socket } = await import("node:net");
   return new Socket({ fd, readable: true, writable: false });
 }
 
 /** A file piece by piece into one buffer: each piece is worked through before the next is read over it. */
 async function* fileChunks(path: string): AsyncGenerator<Uint8Array> {
-  const file = await open(path).catch((error: unknown) => {
-    throw fileProblem(error);
-  });
+  let file: number | undefined;
   try {
+    file = openSync(path, "r");
     const buffer = new Uint8Array(CHUNK);
     for (;;) {
-      const { bytesRead } = await file.read(buffer, 0, CHUNK, null).catch((error: unknown) => {
-        throw fileProblem(error);
-      });
-      if (bytesRead === 0) return;
-      yield buffer.subarray(0, bytesRead);
+      const bytes = readSync(file, buffer);
+      if (bytes === 0) return;
+      yield buffer.subarray(0, bytes);
     }
+  } catch (error) {
+    throw fileProblem(error);
   } finally {
-    await file.close();
+    if (file !== undefined) closeSync(file);
   }
 }
 

@@ -23,7 +23,7 @@ export interface PlanArguments {
 export async function runPlan(benchPath: string, options: PlanArguments, io: Io): Promise<void> {
   const { readText } = await import("./readText.ts");
   const { readBench } = await import("../lib/bench/readBench.ts");
-  const text = await readText(benchPath, "a bench file");
+  const text = readText(benchPath, "a bench file");
   const { bench, problems } = readBench(text, benchPath);
   if (bench === null) throw new ProblemError(problems);
   if (options.at === undefined) {
@@ -77,16 +77,10 @@ async function runWholePlan(
 
 /** Captures whose log lies there already: what the file says of them is how they were taken. */
 async function takenCaptures(bench: Bench, benchPath: string): Promise<Set<string>> {
-  const { access } = await import("node:fs/promises");
+  const { existsSync } = await import("node:fs");
   const { dirname, resolve } = await import("node:path");
-  const taken = new Set<string>();
-  for (const { name, file } of bench.captures)
-    if (file !== null)
-      await access(resolve(dirname(benchPath), file)).then(
-        () => taken.add(name),
-        () => {},
-      );
-  return taken;
+  const taken = bench.captures.filter(({ file }) => file !== null && existsSync(resolve(dirname(benchPath), file)));
+  return new Set(taken.map(({ name }) => name));
 }
 
 async function runThreshold(bench: Bench, at: string, options: PlanArguments, io: Io): Promise<void> {

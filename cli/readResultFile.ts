@@ -1,4 +1,4 @@
-import { open, readFile } from "node:fs/promises";
+import { closeSync, openSync, readFileSync, readSync, statSync } from "node:fs";
 import type { Result } from "../lib/result.ts";
 
 /** A page starts with its doctype, a result with a brace; a log of many gigabytes must not be read whole to find out. */
@@ -13,19 +13,20 @@ export async function readResultFile(path: string): Promise<Result | null> {
   if (path === "-") return null;
   let start: string;
   try {
-    const file = await open(path);
+    // Before it is opened: a pipe that was opened once is used up.
+    if (!statSync(path).isFile()) return null;
+    const file = openSync(path, "r");
     try {
-      if (!(await file.stat()).isFile()) return null;
-      const { buffer, bytesRead } = await file.read(Buffer.alloc(ENOUGH), 0, ENOUGH, 0);
-      start = buffer.toString("utf8", 0, bytesRead);
+      const head = Buffer.alloc(ENOUGH);
+      start = head.toString("utf8", 0, readSync(file, head, 0, ENOUGH, 0));
     } finally {
-      await file.close();
+      closeSync(file);
     }
   } catch {
     return null;
   }
   if (!/^\s*<!doctype html>/i.test(start) && !/^\s*\{/.test(start)) return null;
-  const text = await readFile(path, "utf8");
+  const text = readFileSync(path, "utf8");
   const { looksLikeResult, parseResult } = await import("../lib/parseResult.ts");
   return looksLikeResult(text) ? parseResult(text, path) : null;
 }

@@ -1,13 +1,13 @@
-import { readFile } from "node:fs/promises";
+import { readFileSync } from "node:fs";
 import { ProblemError } from "../lib/bench/problem.ts";
 
 /**
  * Reads a text file that a person named.
  * @throws ProblemError  it is not there, is a folder, or may not be read
  */
-export async function readText(path: string, what: string): Promise<string> {
+export function readText(path: string, what: string): string {
   try {
-    return await readFile(path, "utf8");
+    return readFileSync(path, "utf8");
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
     const found = code === "ENOENT" ? "no such file" : code === "EISDIR" ? "is a folder" : `cannot be read (${code})`;

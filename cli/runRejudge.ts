@@ -13,7 +13,7 @@ export async function runRejudge(
   options: ScoreOptions,
   io: Io,
 ): Promise<void> {
-  const { session, result } = rejudge(given, benchPath === null ? null : await loadBench(benchPath));
+  const { session, result } = rejudge(given, benchPath === null ? null : loadBench(benchPath));
   const json = JSON.stringify(result, null, 1);
   if (options.json !== undefined && options.json !== "-") await writeWhole(options.json, `${json}\n`);
   for (const [option, value] of Object.entries({

@@ -26,14 +26,14 @@ export async function runTrimCheck(
   io: Io,
 ): Promise<TrimCheck> {
   const benchPath = options.bench ?? input;
-  if (options.bench === undefined && looksLikeResult(await readText(input, "a bench file or result")))
+  if (options.bench === undefined && looksLikeResult(readText(input, "a bench file or result")))
     throw problem(
       input,
       "is a result, which does not say how to read another log",
       "the bench file that describes the check",
       "Name it with --bench FILE.",
     );
-  const bench = await loadBench(benchPath);
+  const bench = loadBench(benchPath);
   const spec = specFor(bench.captures, trim, benchPath, log, options.checkCapture ?? null);
   const scale = scaleOf(spec.converter);
   if (

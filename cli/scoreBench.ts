@@ -82,7 +82,7 @@ export async function scoreBench(
   io: Io,
   options: { quiet?: boolean } = {},
 ): Promise<SessionScore> {
-  const bench = await loadBench(benchPath);
+  const bench = loadBench(benchPath);
   const scores: CaptureScore[] = [];
   const unreadable: { spec: CaptureSpec; problems: readonly Problem[] }[] = [];
   const progress = new Progress(io, options.quiet);

@@ -1,4 +1,4 @@
-import { readFile } from "node:fs/promises";
+import { readFileSync } from "node:fs";
 import { basename, isAbsolute, join, normalize, relative } from "node:path";
 import { gunzipSync, gzipSync } from "node:zlib";
 import { Command, InvalidArgumentError } from "commander";
@@ -24,7 +24,7 @@ export interface SimulateArguments {
 export async function runSimulate(benchPath: string, options: SimulateArguments, io: Io): Promise<void> {
   const { loadBench } = await import("./loadBench.ts");
   const { writeWhole } = await import("./writeWhole.ts");
-  const bench = await loadBench(benchPath);
+  const bench = loadBench(benchPath);
   const faults = plantedFaults(bench, benchPath, options);
   const unapplied = bench.captures.filter((c) => c.stimulus === null);
   if (unapplied.length > 0)
@@ -38,7 +38,7 @@ export async function runSimulate(benchPath: string, options: SimulateArguments,
     faults,
   });
   const places = logs.map((log) => ({ log, path: join(options.out, placeIn(log.file)) }));
-  if (!options.force) await refuseMeasured(places.map((p) => p.path));
+  if (!options.force) refuseMeasured(places.map((p) => p.path));
   for (const { log, path } of places) await writeWhole(path, path.endsWith(".gz") ? gzipSync(log.text) : log.text);
   const truthPath = join(options.out, `${basename(benchPath).replace(/\.(ya?ml|json)$/i, "")}.truth.json`);
   await writeWhole(truthPath, `${JSON.stringify(truth, null, 1)}\n`);
@@ -94,12 +94,12 @@ function placeIn(file: string): string {
 }
 
 /** A log that is there already and is not a simulated one may be somebody's measurement. */
-async function refuseMeasured(paths: readonly string[]): Promise<void> {
+function refuseMeasured(paths: readonly string[]): void {
   const problems: Problem[] = [];
   for (const path of paths) {
     let bytes: Buffer;
     try {
-      bytes = await readFile(path);
+      bytes = readFileSync(path);
     } catch {
       continue;
     }

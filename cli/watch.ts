@@ -42,7 +42,7 @@ export async function watchBench(
   const html = options.html ?? defaultReport(benchPath);
 
   const watched = new Map<string, Set<string>>();
-  const bench = await loadBench(benchPath);
+  const bench = loadBench(benchPath);
   for (const path of [benchPath, ...assignLogs(bench, benchPath, logs).map((a) => a.path)]) {
     const folder = dirname(resolve(path));
     watched.set(folder, (watched.get(folder) ?? new Set()).add(basename(path)));

@@ -1,5 +1,4 @@
-import { rmSync } from "node:fs";
-import { mkdir, rename, rm, writeFile } from "node:fs/promises";
+import { closeSync, mkdirSync, openSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { dirname } from "node:path";
 import { ProblemError } from "../lib/bench/problem.ts";
 
@@ -26,11 +25,12 @@ export async function writeWhole(path: string, content: string | Uint8Array | It
   const beside = `${path}.${process.pid}.part`;
   unfinished.add(beside);
   try {
-    await mkdir(dirname(path), { recursive: true });
-    await writeFile(beside, content);
-    await rename(beside, path);
+    mkdirSync(dirname(path), { recursive: true });
+    if (typeof content === "string" || content instanceof Uint8Array) writeFileSync(beside, content);
+    else await writePieces(beside, content);
+    renameSync(beside, path);
   } catch (error) {
-    await rm(beside, { force: true });
+    rmSync(beside, { force: true });
     throw new ProblemError([
       {
         code: "cannot-write",
@@ -43,5 +43,18 @@ export async function writeWhole(path: string, content: string | Uint8Array | It
     ]);
   } finally {
     unfinished.delete(beside);
+  }
+}
+
+async function writePieces(path: string, pieces: Iterable<string>): Promise<void> {
+  const file = openSync(path, "w");
+  try {
+    for (const piece of pieces) {
+      writeFileSync(file, piece);
+      // Lets Ctrl-C in.
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+  } finally {
+    closeSync(file);
   }
 }

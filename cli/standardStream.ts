@@ -1,0 +1,29 @@
+import { fstatSync, writeSync } from "node:fs";
+
+/** Between tries where a reader that must not be waited for is full. */
+const PAUSE_MS = 5;
+
+/** Node's own stream of standard output (1) or standard error (2), for a terminal alone: to files and pipes it would be loaded for nothing, in milliseconds. */
+export function terminal(descriptor: 1 | 2): NodeJS.WriteStream | null {
+  const stream = (): NodeJS.WriteStream => (descriptor === 1 ? process.stdout : process.stderr);
+  return fstatSync(descriptor).isCharacterDevice() && stream().isTTY ? stream() : null;
+}
+
+/** Writes text to standard output (1) or standard error (2), all of it before it returns. A reader that stops early (`| head`) is no error of ours: it ends the process. */
+export function write(descriptor: 1 | 2, text: string): void {
+  const stream = terminal(descriptor);
+  if (stream !== null) {
+    stream.write(text);
+    return;
+  }
+  const bytes = Buffer.from(text);
+  for (let from = 0; from < bytes.length; )
+    try {
+      from += writeSync(descriptor, bytes, from);
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException;
+      if (code === "EPIPE") process.exit(0);
+      if (code !== "EAGAIN") throw error;
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, PAUSE_MS);
+    }
+}
