@@ -109,28 +109,61 @@ export function foldedHarmonicSums(moments: Float64Array, shift: f64, highest: i
   return sums;
 }
 
+/** Σ cos 2πx(m − centre) over the record, in closed form (the Dirichlet kernel). */
+function dirichlet(x: f64, readings: i32): f64 {
+  const whole = Math.round(x);
+  const rest = x - whole;
+  const sign: f64 = (<i32>whole & 1) !== 0 && (readings & 1) === 0 ? -1 : 1;
+  if (abs<f64>(rest) * readings < 1e-7) return sign * readings;
+  return (sign * Math.sin(Math.PI * rest * readings)) / Math.sin(Math.PI * rest);
+}
+
 /**
  * Products of the columns of a fit, Σ column·column over the record: 1, cos hθ, sin hθ, and u·sin(θ + φ), by which the phase at the ends moves the tone.
+ * θ and u count from the record's centre, about which cosines are even, sines and u odd: an odd product sums to nothing.
  * @param order  h by column, 0 for the column of ones
- * @param kind   by column: 0 cosine, 1 sine, 2 the phase at the ends
+ * @param kind   by column: 0 cosine, 1 sine, 2 the phase at the ends (one column at most)
  * @returns n×n, row by row
  */
 export function harmonicProducts(tone: Sine, readings: i32, order: Int32Array, kind: Int32Array): Float64Array {
   const n = order.length;
   const H = new Float64Array(n * n);
-  const value = new Float64Array(n);
+  const f = tone.cyclesPerReading;
+  let slope = -1;
+  for (let i = 0; i < n; i++) {
+    if (kind[i] === 2) slope = i;
+    else
+      for (let j = 0; j <= i; j++) {
+        if (kind[j] !== kind[i]) continue;
+        const difference = dirichlet((order[i] - order[j]) * f, readings);
+        const sum = dirichlet((order[i] + order[j]) * f, readings);
+        H[i * n + j] = H[j * n + i] = kind[i] === 1 ? (difference - sum) / 2 : (difference + sum) / 2;
+      }
+  }
+  if (slope >= 0) {
+    const products = slopeProducts(tone, readings, order, kind);
+    for (let i = 0; i < n; i++) H[i * n + slope] = H[slope * n + i] = products[i];
+  }
+  return H;
+}
+
+/** Of u·sin(θ + φ) with each column: no closed form, so the readings behind the centre are summed, and count twice. */
+function slopeProducts(tone: Sine, readings: i32, order: Int32Array, kind: Int32Array): Float64Array {
+  const n = order.length;
+  const products = new Float64Array(n);
+  const f = tone.cyclesPerReading;
   const centre = <f64>(readings - 1) / 2;
-  const turn = tone.phase + 2 * Math.PI * tone.cyclesPerReading * centre;
-  const turnC = Math.cos(turn);
-  const turnS = Math.sin(turn);
-  let highest = 0;
+  const phase = tone.phase + 2 * Math.PI * f * centre;
+  const phaseC = Math.cos(phase);
+  const phaseS = Math.sin(phase);
+  let highest = 1;
   for (let i = 0; i < n; i++) highest = max(highest, order[i]);
   const cos = new Float64Array(highest + 1);
   const sin = new Float64Array(highest + 1);
   cos[0] = 1;
-  for (let m = 0; m < readings; m++) {
-    const u = (<f64>m - centre) / (centre === 0 ? 1 : centre);
-    const turns = tone.cyclesPerReading * (<f64>m - centre);
+  for (let m = (readings + 1) >> 1; m < readings; m++) {
+    const u = (<f64>m - centre) / centre;
+    const turns = f * (<f64>m - centre);
     const angle = 2 * Math.PI * (turns - Math.round(turns));
     const c = Math.cos(angle);
     const s = Math.sin(angle);
@@ -139,14 +172,17 @@ export function harmonicProducts(tone: Sine, readings: i32, order: Int32Array, k
       cos[h] = cos[h - 1] * c - sin[h - 1] * s;
       sin[h] = sin[h - 1] * c + cos[h - 1] * s;
     }
-    for (let i = 0; i < n; i++) {
-      const k = kind[i];
-      value[i] = k === 2 ? u * (s * turnC + c * turnS) : k === 1 ? sin[order[i]] : cos[order[i]];
-    }
-    for (let i = 0; i < n; i++) for (let j = 0; j <= i; j++) H[i * n + j] += value[i] * value[j];
+    const even = 2 * u * s * phaseC;
+    const odd = 2 * u * c * phaseS;
+    for (let i = 0; i < n; i++)
+      products[i] +=
+        kind[i] === 2
+          ? u * (even * s * phaseC + odd * c * phaseS)
+          : kind[i] === 1
+            ? odd * sin[order[i]]
+            : even * cos[order[i]];
   }
-  for (let i = 0; i < n; i++) for (let j = 0; j < i; j++) H[j * n + i] = H[i * n + j];
-  return H;
+  return products;
 }
 
 /** What harmonics leave of readings, phases counted from the readings' middle. */

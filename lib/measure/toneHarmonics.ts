@@ -74,8 +74,8 @@ export function harmonicPlaces(cyclesPerReading: number, readings: number): Harm
   return places;
 }
 
-/** Up to here the products of all columns are summed directly, the frequency's own column with them. */
-const DIRECT = 4096;
+/** Up to so many readings the frequency's own column is in the fit: its correlation with a harmonic falls as 1/M. */
+const SHORT = 4096;
 
 /**
  * One linear least-squares fit of the kept harmonics to the sine fit's residual, jointly with DC, tone and (in short records) frequency,
@@ -99,7 +99,7 @@ export function fitHarmonics(
     { order: 1, odd: false, slope: false },
     { order: 1, odd: true, slope: false },
   ];
-  const withSlope = fit.parameters === 4 && readings <= DIRECT;
+  const withSlope = fit.parameters === 4 && readings <= SHORT;
   if (withSlope) columns.push({ order: 1, odd: false, slope: true });
   for (const p of kept) {
     // At half a cycle a reading one of the pair is zero at every reading: the sine where the centre is a reading, else the cosine.
@@ -107,7 +107,7 @@ export function fitHarmonics(
     if (!half(p) || readings % 2 === 0) columns.push({ order: p.order, odd: true, slope: false });
   }
   const n = columns.length;
-  const H = readings <= DIRECT ? directProducts(fit, readings, columns) : closedProducts(fit, readings, columns);
+  const H = products(fit, readings, columns);
   const g = new Float64Array(n);
   for (let i = 0; i < n; i++) {
     const { order, odd } = columns[i]!;
@@ -140,38 +140,9 @@ interface Column {
   readonly slope: boolean;
 }
 
-function directProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
+/** Σ column·column over the record, n×n. */
+function products(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
   const orders = Int32Array.from(columns, (c) => c.order);
   const kinds = Int32Array.from(columns, (c) => (c.slope ? 2 : c.odd ? 1 : 0));
   return kernels.harmonicProducts(fit, readings, orders, kinds);
-}
-
-/** Σ cos(2πx(n − centre)) over the record, in closed form. */
-function dirichlet(x: number, readings: number): number {
-  const whole = Math.round(x);
-  const rest = x - whole;
-  const sign = whole % 2 !== 0 && readings % 2 === 0 ? -1 : 1;
-  if (Math.abs(rest) * readings < 1e-7) return sign * readings;
-  return (sign * Math.sin(Math.PI * rest * readings)) / Math.sin(Math.PI * rest);
-}
-
-/**
- * About the centre cosines are even and sines odd, so that only like columns meet: cos·cos and sin·sin are half the sum and difference of
- * two Dirichlet kernels.
- */
-function closedProducts(fit: SineFit, readings: number, columns: readonly Column[]): Float64Array {
-  const n = columns.length;
-  const H = new Float64Array(n * n);
-  const f = fit.cyclesPerReading;
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      const a = columns[i]!;
-      const b = columns[j]!;
-      if (a.odd !== b.odd) continue;
-      const difference = dirichlet((a.order - b.order) * f, readings);
-      const sum = dirichlet((a.order + b.order) * f, readings);
-      H[i * n + j] = a.odd ? (difference - sum) / 2 : (difference + sum) / 2;
-    }
-  }
-  return H;
 }
