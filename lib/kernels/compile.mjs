@@ -48,6 +48,16 @@ glue = before(
 // V8 calls its own functions from a kernel without leaving it, but only where they are imported as they are.
 glue = glue.replace(/"(Math\.\w+)"\((.*)\) \{\s*\/\/.*\s*return \1\(\2\);\s*\}/g, '"$1": $1');
 if (/return Math\./.test(glue)) throw new Error("AssemblyScript's glue has changed: functions of Math are wrapped");
+// The runtime frees nothing by itself, so there is nothing to hold on to; all that a call has allocated, arguments and result, is freed when the next one begins.
+const holding = glue.indexOf("  const refcounts");
+glue = glue.slice(0, holding) + glue.slice(glue.indexOf("  function __notnull"));
+glue = glue
+  .replace(/ = __retain\((.*)\);$/gm, " = $1;")
+  .replace(/^ *(__release|exports\.__unpin)\(\w+\);\n/gm, "")
+  .replace(/exports\.__pin\((exports\.__new\(.*?\))\)/g, "$1")
+  .replace(/try \{\n *(.*)\n *\} finally \{\n *\}/g, "$1")
+  .replace(/^( {4}\w+\(.*\) \{\n) *\/\/ \w.*\n/gm, "$1      exports.release();\n");
+if (/__retain|__release|__pin|__unpin|finally/.test(glue)) throw new Error("AssemblyScript's glue has changed: it holds");
 let types = outputs.get("kernels.d.ts");
 types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
 await write(
@@ -56,17 +66,7 @@ await write(
 const base64 = "${Buffer.from(outputs.get("kernels.wasm")).toString("base64")}";
 // A browser has no Buffer; Node takes a tenth of the time with it.
 const bytes = globalThis.Buffer?.from(base64, "base64") ?? Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
-const adapted = instantiate(new WebAssembly.Module(bytes));
-// What a kernel returns is copied out before its memory is free for the next call; those of numbers alone (the prototype's) need none.
-const freed = (kernel) => (...args) => {
-  try {
-    return kernel(...args);
-  } finally {
-    adapted.release();
-  }
-};
-export const kernels = Object.create(adapted);
-for (const [name, kernel] of Object.entries(adapted)) kernels[name] = freed(kernel);
+export const kernels = instantiate(new WebAssembly.Module(bytes));
 `,
 );
 await write("kernels.generated.d.ts", `${types}export declare const kernels: typeof __AdaptedExports;\n`);

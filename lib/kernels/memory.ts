@@ -1,4 +1,4 @@
-/** Frees everything that a call has allocated, its arguments and its result among them. */
+/** Frees everything that the call before has allocated, its arguments and its result among them. */
 export function release(): void {
   heap.reset();
 }
