@@ -33,6 +33,12 @@ export class AlongSine {
     return unchecked(this.values[this.at++]);
   }
 
+  /** The next BLOCK values, where none have been asked for one by one since the last; good until the next are. */
+  ahead(): StaticArray<f64> {
+    this.fill();
+    return this.values;
+  }
+
   private fill(): void {
     const turns = this.sine.cyclesPerReading * this.n;
     const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + this.sine.phase;
@@ -43,7 +49,7 @@ export class AlongSine {
     let c = this.sine.amplitude * Math.cos(theta);
     let s = this.sine.amplitude * Math.sin(theta);
     for (let i = 0; i < BLOCK; i++) {
-      values[i] = offset + c;
+      unchecked((values[i] = offset + c));
       const turned = c * stepC - s * stepS;
       s = c * stepS + s * stepC;
       c = turned;
@@ -57,7 +63,7 @@ export class AlongSine {
 export function sineValues(sine: Sine, first: f64, count: i32): Float64Array {
   const values = new Float64Array(count);
   const along = new AlongSine(sine, first);
-  for (let i = 0; i < count; i++) values[i] = along.next();
+  for (let i = 0; i < count; i++) unchecked((values[i] = along.next()));
   return values;
 }
 
@@ -65,6 +71,6 @@ export function sineValues(sine: Sine, first: f64, count: i32): Float64Array {
 export function besideSine(codes: Int32Array, sine: Sine, first: f64): Float64Array {
   const left = new Float64Array(codes.length);
   const along = new AlongSine(sine, first);
-  for (let i = 0; i < codes.length; i++) left[i] = codes[i] - along.next();
+  for (let i = 0; i < codes.length; i++) unchecked((left[i] = <f64>codes[i] - along.next()));
   return left;
 }

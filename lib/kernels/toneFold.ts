@@ -12,7 +12,6 @@ const RESYNC = 1024;
 
 /** Adds where the index is known to lie within. */
 function add(sums: Float64Array, at: i32, x: f64): void {
-  // biome-ignore lint/suspicious/noAssignInExpressions: AssemblyScript's form of an access without a check
   unchecked((sums[at] += x));
 }
 

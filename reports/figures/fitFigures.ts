@@ -1,23 +1,21 @@
 import type { Stretch } from "../../lib/capture/record.ts";
 import type { CaptureScore } from "../../lib/session.ts";
 import type { SineFit } from "../../lib/signal/sineFit.ts";
-import { extent, foldedEnvelope, foldedResidual, residualEnvelope, type SinePart } from "../envelope.ts";
 import type { FigureEntry } from "../figure.ts";
 import type { SeriesSpec } from "../figureSpec.ts";
 import { counted, plain } from "../number.ts";
+import { MOST_FOLDED, type SineEnvelopes, type SinePart, sineEnvelopes } from "../sineEnvelopes.ts";
 import { COLUMNS, figureId } from "./captureFigure.ts";
 
 const DRAWN_WHOLE = 3000;
 const SLICES = 500;
-/** Folding looks at no more readings than this: beyond it a slice of the period only repeats itself. */
-const MOST_FOLDED = 4_000_000;
 
 /** What the figures of one fit share: the stretch that the sine was fitted to, and whether the record has more. */
 interface Fitted {
   readonly fit: SineFit;
   readonly part: SinePart;
   readonly broken: boolean;
-  readonly railed: boolean;
+  readonly envelopes: SineEnvelopes;
 }
 
 /** The record against its fitted sine, in four figures: the first periods, what is left over the record, all periods laid over one, and what is left over the period. Empty where no sine was fitted. */
@@ -26,12 +24,17 @@ export function fitFigures(capture: CaptureScore, index: number): FigureEntry[] 
   if (fit === null || codes.length === 0) return [];
   const whole: Stretch = [0, codes.length - 1];
   const [first, last] = clean.reduce<Stretch>((a, b) => (b[1] - b[0] > a[1] - a[0] ? b : a), clean[0] ?? whole);
-  const [lowest, highest] = extent(codes);
+  const part = { first, last, bottom: 0, top: scale.topCode };
+  const readings = last - first + 1;
   const fitted: Fitted = {
     fit,
-    part: { first, last, bottom: 0, top: scale.topCode },
+    part,
     broken: first > 0 || last < codes.length - 1,
-    railed: lowest <= 0 || highest >= scale.topCode,
+    envelopes: sineEnvelopes(codes, fit, part, {
+      blocks: readings <= DRAWN_WHOLE ? readings : COLUMNS,
+      codeSlices: SLICES,
+      leftSlices: readings <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(readings / 12))) : SLICES,
+    }),
   };
   return [
     periodsFigure(capture, fitted, index),
@@ -76,10 +79,11 @@ function periodsFigure({ record, spec }: CaptureScore, { fit, part }: Fitted, in
 }
 
 function residualFigure({ record, spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
-  const { fit, part, broken, railed } = fitted;
+  const { fit, part, broken } = fitted;
+  const { railed, left } = fitted.envelopes;
+  const { each, low, high } = left;
   const n = part.last - part.first + 1;
   const short = n <= DRAWN_WHOLE;
-  const { each, low, high } = residualEnvelope(record.codes, fit, part, short ? n : COLUMNS);
   const base = { name: "code minus fitted sine", style: "main" } as const;
   const series: SeriesSpec = short
     ? { ...base, kind: "points", x: { from: part.first, step: 1, count: n }, y: low }
@@ -142,7 +146,8 @@ function blocks(
   };
 }
 
-function foldedFigure({ record, spec }: CaptureScore, { fit, part, broken }: Fitted, index: number): FigureEntry {
+function foldedFigure({ record, spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
+  const { fit, part, broken } = fitted;
   const codes = record.codes.subarray(0, MOST_FOLDED);
   const n = codes.length;
   const turn = (i: number): number => {
@@ -164,7 +169,7 @@ function foldedFigure({ record, spec }: CaptureScore, { fit, part, broken }: Fit
     const order = Array.from({ length: n }, (_, i) => i).sort((a, b) => turn(a) - turn(b));
     series = { kind: "points", name: "code", style: "main", x: order.map(turn), y: order.map((i) => codes[i]!) };
   } else {
-    const { low, high } = foldedEnvelope(codes, fit, SLICES);
+    const { low, high } = fitted.envelopes.codes;
     empty = low.reduce((sum, v) => sum + (Number.isNaN(v) ? 1 : 0), 0);
     series = {
       kind: "band",
@@ -197,12 +202,12 @@ function foldedFigure({ record, spec }: CaptureScore, { fit, part, broken }: Fit
 }
 
 /** What the sine leaves, by phase: what repeats every period is the converter's curve and its distortion, the rest is noise. */
-function foldedResidualFigure({ record, spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
-  const { fit, railed } = fitted;
-  const part = { ...fitted.part, last: Math.min(fitted.part.last, fitted.part.first + MOST_FOLDED - 1) };
-  const n = part.last - part.first + 1;
-  const slices = n <= DRAWN_WHOLE ? Math.max(8, Math.min(100, Math.floor(n / 12))) : SLICES;
-  const { low, high, mean } = foldedResidual(record.codes, fit, part, slices);
+function foldedResidualFigure({ spec }: CaptureScore, fitted: Fitted, index: number): FigureEntry {
+  const { fit, part } = fitted;
+  const { railed, leftOverPeriod } = fitted.envelopes;
+  const { low, high, mean } = leftOverPeriod;
+  const n = Math.min(MOST_FOLDED, part.last - part.first + 1);
+  const slices = mean.length;
   const x = { from: 0.5 / slices, step: 1 / slices, count: slices };
   const rms = Math.sqrt(mean.filter(Number.isFinite).reduce((s, v) => s + v * v, 0) / slices);
   // A mean of k readings scatters by 1/√k of what a reading does.
