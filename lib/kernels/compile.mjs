@@ -57,7 +57,27 @@ glue = glue
   .replace(/exports\.__pin\((exports\.__new\(.*?\))\)/g, "$1")
   .replace(/try \{\n *(.*)\n *\} finally \{\n *\}/g, "$1")
   .replace(/^( {4}\w+\(.*\) \{\n) *\/\/ \w.*\n/gm, "$1      exports.release();\n");
-if (/__retain|__release|__pin|__unpin|finally/.test(glue)) throw new Error("AssemblyScript's glue has changed: it holds");
+if (/__retain|__release|__pin|__unpin|finally/.test(glue))
+  throw new Error("AssemblyScript's glue has changed: it holds");
+// An argument whose name begins with "into" is changed for the caller: no new array of its size for each piece of a record.
+glue = glue.replace(/^ {4}\w+\(.*\binto.*\) \{\n(?: {6}.*\n)+/gm, (method) => {
+  const filled = [...method.matchAll(/^ {6}(into\w*) = (__lowerTypedArray\((\w+), .*\)) \|\| __notnull\(\);$/gm)];
+  let text = method;
+  for (const [line, name, lower] of filled) text = before(text, line, `      const at_${name} = ${lower};`);
+  return text.replace(/^ {6}(return )?(.*\bexports\.(?!release\().*);\n/m, (_, returns, value) => {
+    const given = filled.reduce((t, [, name]) => t.replace(new RegExp(`\\b${name}\\b`), `at_${name}`), value);
+    const back = filled.map(([, name, , type]) => `      __copyTypedArray(${type}, at_${name}, ${name});\n`).join("");
+    return returns ? `      const result = ${given};\n${back}      return result;\n` : `      ${given};\n${back}`;
+  });
+});
+glue = before(
+  glue,
+  "  function __notnull",
+  `  function __copyTypedArray(constructor, pointer, to) {
+    to.set(new constructor(memory.buffer, __getU32(pointer + 4), to.length));
+  }
+  function __notnull`,
+);
 let types = outputs.get("kernels.d.ts");
 types = types.slice(0, types.indexOf("/** Instantiates the compiled"));
 await write(

@@ -6,6 +6,7 @@ import { Harmonics, harmonicValue } from "./harmonics";
  * @param codes     readings from `start` on, of a record of `readings`
  * @param table     values of the harmonics at phases 0, 1/steps … 1; empty: each is computed as it is met
  * @param steps     between two of them lies a straight line
+ * @param into      twice as long as the codes
  */
 export function windowedTone(
   codes: Int32Array,
@@ -17,19 +18,24 @@ export function windowedTone(
   steps: i32,
   rawWindow: Float64Array,
   residualWindow: Float64Array,
-): Float64Array {
-  const packed = new Float64Array(2 * codes.length);
+  into: Float64Array,
+): void {
   const f = tone.cyclesPerReading;
   const centre = <f64>(readings - 1) / 2;
   const stepC = Math.cos(2 * Math.PI * f);
   const stepS = Math.sin(2 * Math.PI * f);
   const hasTable = table.length > 0;
   const hasLines = harmonics.order.length > 0;
+  const count = codes.length;
+  // Then the loop's own bounds hold for all of them: t lies in 0…1.
+  if (into.length < 2 * count || rawWindow.length < count || residualWindow.length < count) unreachable();
+  if (hasTable && table.length <= steps) unreachable();
+  const offset = tone.offset;
   let c: f64 = 0;
   let s: f64 = 0;
   let t: f64 = 0;
-  for (let i = 0; i < codes.length; i++) {
-    if (i % 1024 === 0) {
+  for (let i = 0; i < count; i++) {
+    if ((i & 1023) === 0) {
       const n: f64 = start + i;
       const turns = f * n;
       const angle = 2 * Math.PI * (turns - floor<f64>(turns)) + tone.phase;
@@ -38,24 +44,22 @@ export function windowedTone(
       const about = f * (n - centre);
       t = about - floor<f64>(about);
     }
-    const y = <f64>codes[i] - tone.offset;
-    packed[2 * i] = y * rawWindow[i];
+    const y = <f64>unchecked(codes[i]) - offset;
     let h: f64 = 0;
-    if (hasLines) {
+    if (hasTable) {
       const place = t * steps;
       const at = <i32>place;
-      const low = hasTable ? table[at] : harmonicValue(harmonics, <f64>at / steps);
-      const high = hasTable ? table[at + 1] : harmonicValue(harmonics, <f64>(at + 1) / steps);
-      h = low + (high - low) * (place - at);
-    }
-    packed[2 * i + 1] = (y - c - h) * residualWindow[i];
+      const low = unchecked(table[at]);
+      h = low + (unchecked(table[at + 1]) - low) * (place - at);
+    } else if (hasLines) h = harmonicValue(harmonics, t);
+    unchecked((into[2 * i] = y * rawWindow[i]));
+    unchecked((into[2 * i + 1] = (y - c - h) * residualWindow[i]));
     const next = c * stepC - s * stepS;
     s = s * stepC + c * stepS;
     c = next;
     t += f;
     if (t >= 1) t -= 1;
   }
-  return packed;
 }
 
 /**

@@ -25,15 +25,19 @@ export function nextPowerOfTwo(n: number): number {
  * Complex transform of interleaved values, power-of-two length only: the kernel of the others.
  * @param data  [re0, im0, re1, im1, …], 2·N long, N a power of two
  * @param inverse  divides by N and turns the sign of the exponent
- * @returns a new interleaved array
+ * @param into     2·N long: where the transform goes; not `data` itself
+ * @returns `into`
  * @throws RangeError  N is not a power of two
  */
-export function fftInterleaved(data: Float64Array, inverse = false): Float64Array {
+export function fftInterleaved(
+  data: Float64Array,
+  inverse = false,
+  into = new Float64Array(data.length),
+): Float64Array {
   const size = data.length / 2;
   if (!isPowerOfTwo(size)) throw new RangeError(`fftInterleaved: length must be a power of two; got ${size}`);
-  if (size === 1) return data.slice();
-  const out = new Float64Array(data.length);
-  if (inverse) planOf(size).inverseTransform(out, data);
-  else planOf(size).transform(out, data);
-  return out;
+  if (size === 1) into.set(data);
+  else if (inverse) planOf(size).inverseTransform(into, data);
+  else planOf(size).transform(into, data);
+  return into;
 }

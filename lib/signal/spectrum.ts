@@ -13,22 +13,26 @@ export interface PairSpectrum {
  * Power spectra of two real signals at once, each with its own window, averaged over segments: one complex transform a segment, the first
  * signal in its real part,
  * the second in its imaginary part.
- * @param packed  both signals' readings of the segment that begins at `start`, windowed: the first signal's n-th at 2n, the second's at 2n + 1
+ * @param pack    fills 2·L places with both signals' readings of the segment that begins at `start`, windowed: the first signal's n-th at 2n, the second's at 2n + 1
  * @param starts  where segments begin
  * @param length  L, any
  * Source: Welch, "The use of fast Fourier transform for the estimation of power spectra", IEEE Trans. Audio Electroacoust. 15(2), 1967.
  */
 export function pairSpectrum(
-  packed: (start: number) => Float64Array,
+  pack: (start: number, into: Float64Array) => void,
   starts: readonly number[],
   length: number,
   windows: readonly [Window, Window],
 ): PairSpectrum {
   const top = Math.floor(length / 2);
-  let sums: PairSpectrum = { first: new Float64Array(top + 1), second: new Float64Array(top + 1) };
+  const first = new Float64Array(top + 1);
+  const second = new Float64Array(top + 1);
+  // One room for all segments: memory that is touched for the first time takes longer than the transform.
+  const pair = new Float64Array(2 * length);
+  const room = new Float64Array(isPowerOfTwo(length) ? 2 * length : 0);
   for (const start of starts) {
-    const pair = packed(start);
-    sums = kernels.addPairPower(sums, isPowerOfTwo(length) ? fftInterleaved(pair) : chirpZ(pair));
+    pack(start, pair);
+    kernels.addPairPower(room.length > 0 ? fftInterleaved(pair, false, room) : chirpZ(pair), first, second);
   }
   const scaled = (sum: Float64Array, window: Window): Float64Array =>
     sum.map((power, k) => {
@@ -36,7 +40,7 @@ export function pairSpectrum(
       const sides = k === 0 || 2 * k === length ? 1 : 2;
       return (sides * power) / (length * window.gain) ** 2 / starts.length;
     });
-  return { first: scaled(sums.first, windows[0]), second: scaled(sums.second, windows[1]) };
+  return { first: scaled(first, windows[0]), second: scaled(second, windows[1]) };
 }
 
 /**
