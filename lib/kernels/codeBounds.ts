@@ -84,7 +84,10 @@ function atRail(code: f64, topCode: i32): f64 {
 
 /** Whether a code can be a reading at this position, 0…1; bounds without cells allow all. */
 export function isPossible(bounds: CodeBounds, position: f64, code: i32): bool {
-  if (bounds.low.length === 0) return true;
+  const low = bounds.low;
+  const high = bounds.high;
+  if (low.length === 0) return true;
   const cell = <i32>(position * CELLS);
-  return code >= bounds.low[cell] && code <= bounds.high[cell];
+  if (cell < 0 || cell >= min(low.length, high.length)) unreachable();
+  return code >= unchecked(low[cell]) && code <= unchecked(high[cell]);
 }

@@ -9,8 +9,12 @@ export class Harmonics {
 
 /** Their sum at a phase of the tone, in cycles; e^{ihθ} by turning on, one order after the other. */
 export function harmonicValue(harmonics: Harmonics, cycles: f64): f64 {
-  const lines = harmonics.order.length;
+  const orders = harmonics.order;
+  const a = harmonics.a;
+  const b = harmonics.b;
+  const lines = orders.length;
   if (lines === 0) return 0;
+  if (a.length < lines || b.length < lines) unreachable();
   const c = Math.cos(2 * Math.PI * cycles);
   const s = Math.sin(2 * Math.PI * cycles);
   let ch = c;
@@ -18,12 +22,13 @@ export function harmonicValue(harmonics: Harmonics, cycles: f64): f64 {
   let order = 1;
   let sum: f64 = 0;
   for (let i = 0; i < lines; i++) {
-    for (; order < harmonics.order[i]; order++) {
+    const to = unchecked(orders[i]);
+    for (; order < to; order++) {
       const next = ch * c - sh * s;
       sh = sh * c + ch * s;
       ch = next;
     }
-    sum += harmonics.a[i] * ch + harmonics.b[i] * sh;
+    sum += unchecked(a[i]) * ch + unchecked(b[i]) * sh;
   }
   return sum;
 }
@@ -52,14 +57,15 @@ function noSums(highest: i32): HarmonicSums {
 function addHarmonics(sums: HarmonicSums, r: f64, c: f64, s: f64): void {
   const cos = sums.cos;
   const sin = sums.sin;
+  if (sin.length < cos.length) unreachable();
   let ch = c;
   let sh = s;
   for (let h = 2; h < cos.length; h++) {
     const next = ch * c - sh * s;
     sh = sh * c + ch * s;
     ch = next;
-    cos[h] += r * ch;
-    sin[h] += r * sh;
+    unchecked((cos[h] += r * ch));
+    unchecked((sin[h] += r * sh));
   }
 }
 
@@ -74,6 +80,7 @@ export function harmonicSums(values: Float64Array, tone: Sine, highest: i32): Ha
   const stepC = Math.cos(2 * Math.PI * f);
   const stepS = Math.sin(2 * Math.PI * f);
   const atCentre = 2 * Math.PI * f * centre + tone.phase;
+  const offset = tone.offset;
   const a = tone.amplitude * Math.cos(atCentre);
   const b = -tone.amplitude * Math.sin(atCentre);
   for (let start = 0; start < readings; start += RESYNC) {
@@ -83,7 +90,7 @@ export function harmonicSums(values: Float64Array, tone: Sine, highest: i32): Ha
     let c = Math.cos(angle);
     let s = Math.sin(angle);
     for (let n = start; n < end; n++) {
-      addHarmonics(sums, values[n] - tone.offset - a * c - b * s, c, s);
+      addHarmonics(sums, unchecked(values[n]) - offset - a * c - b * s, c, s);
       const next = c * stepC - s * stepS;
       s = s * stepC + c * stepS;
       c = next;

@@ -10,12 +10,13 @@ export class Far {
 
 function farOf(away: Float64Array, limit: f64): Far {
   let count = 0;
-  for (let i = 0; i < away.length; i++) if (abs<f64>(away[i]) > limit) count++;
+  for (let i = 0; i < away.length; i++) if (abs<f64>(unchecked(away[i])) > limit) count++;
   const far = new Far();
   far.at = new Int32Array(count);
   far.sizes = new Float64Array(count);
   for (let i = 0, k = 0; k < count; i++) {
-    const size = abs<f64>(away[i]);
+    // Before the last of those counted.
+    const size = abs<f64>(unchecked(away[i]));
     if (!(size > limit)) continue;
     far.at[k] = i;
     far.sizes[k++] = size;
@@ -61,9 +62,9 @@ export function farFromSine(
   const away = new Float64Array(codes.length);
   const along = new AlongSine(sine, first);
   for (let i = 0; i < codes.length; i++) {
-    const code: f64 = codes[i];
+    const code: f64 = unchecked(codes[i]);
     const model = along.next();
-    if (code !== before) away[i] = code - max<f64>(low, min<f64>(high, model));
+    if (code !== before) unchecked((away[i] = code - max<f64>(low, min<f64>(high, model))));
     before = code;
   }
   return farOf(away, limit);

@@ -12,25 +12,34 @@ export class PhaseCurve {
   readings: f64 = 0;
 }
 
-/** Takes what is left at a phase, in turns, into a curve. */
-export function gather(curve: PhaseCurve, turns: f64, left: f64): void {
+/** Takes what is left at a phase, in turns, into a curve's sums and counts. */
+export function gather(sums: Float64Array, counts: Float64Array, turns: f64, left: f64): void {
+  // Within the bins, whatever the phase: a remainder is not negative.
   const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
-  curve.sums[bin] += left;
-  curve.counts[bin] += 1;
-  curve.squares += left * left;
-  curve.readings += 1;
+  unchecked((sums[bin] += left));
+  unchecked((counts[bin] += 1));
 }
 
 /** Folds readings `first` on about a sine, where its own value lies between floor and ceiling. */
 export function phaseCurve(codes: Int32Array, sine: Sine, first: f64, floor: f64, ceiling: f64): PhaseCurve {
   const curve = new PhaseCurve();
   const along = new AlongSine(sine, first);
+  const cyclesPerReading = sine.cyclesPerReading;
   const start = sine.phase / (2 * Math.PI);
+  const sums = curve.sums;
+  const counts = curve.counts;
+  let squares: f64 = 0;
+  let readings: f64 = 0;
   for (let i = 0; i < codes.length; i++) {
     const model = along.next();
     if (model <= floor || model >= ceiling) continue;
-    gather(curve, sine.cyclesPerReading * (first + i) + start, codes[i] - model);
+    const left = unchecked(codes[i]) - model;
+    gather(sums, counts, cyclesPerReading * (first + i) + start, left);
+    squares += left * left;
+    readings += 1;
   }
+  curve.squares = squares;
+  curve.readings = readings;
   return curve;
 }
 
@@ -61,15 +70,19 @@ export function explainedByColumns(curve: PhaseCurve, columns: Float64Array): Ex
   const p = columns.length / BINS;
   const sums = curve.sums;
   const counts = curve.counts;
+  if (sums.length < BINS || counts.length < BINS) unreachable();
   const H = new Float64Array(p * p);
   const g = new Float64Array(p);
   for (let i = 0; i < p; i++) {
     const a = i * BINS;
-    for (let b = 0; b < BINS; b++) g[i] += columns[a + b] * sums[b];
+    let share: f64 = 0;
+    for (let b = 0; b < BINS; b++) share += unchecked(columns[a + b]) * unchecked(sums[b]);
+    g[i] = share;
     for (let j = 0; j <= i; j++) {
       const c = j * BINS;
       let sum: f64 = 0;
-      for (let b = 0; b < BINS; b++) sum += columns[a + b] * columns[c + b] * counts[b];
+      for (let b = 0; b < BINS; b++)
+        sum += unchecked(columns[a + b]) * unchecked(columns[c + b]) * unchecked(counts[b]);
       H[i * p + j] = sum;
       H[j * p + i] = sum;
     }

@@ -1,22 +1,26 @@
 // Jumps of phase between blocks. `level` holds the phase of each block against a reference that runs as fast as the tone, rad.
 
-/** An angle brought into (−π, π]. */
+/** An angle brought into (−π, π], where most lie already. */
 function wrapped(angle: f64): f64 {
-  if (angle > -Math.PI && angle <= Math.PI) return angle;
+  return angle > -Math.PI && angle <= Math.PI ? angle : turnedBack(angle);
+}
+
+function turnedBack(angle: f64): f64 {
   const turned = angle - 2 * Math.PI * floor<f64>(angle / (2 * Math.PI) + 0.5);
   return turned <= -Math.PI ? turned + 2 * Math.PI : turned;
 }
 
 /** Mean phase of up to w blocks after block b minus that of up to w before, within first < … < last, as the smallest turn. */
 function jump(level: Float64Array, b: i32, w: i32, first: i32, last: i32): f64 {
+  if (first < -1 || last > level.length || b <= first || b >= last) unreachable();
   const from = level[max(0, b - 1)];
   const to = level[min(level.length - 1, b + 1)];
   let before: f64 = 0;
   let after: f64 = 0;
   const nb = min(w, b - first - 1);
   const na = min(w, last - b - 1);
-  for (let i = 1; i <= nb; i++) before += wrapped(level[b - i] - from);
-  for (let i = 1; i <= na; i++) after += wrapped(level[b + i] - to);
+  for (let i = 1; i <= nb; i++) before += wrapped(unchecked(level[b - i]) - from);
+  for (let i = 1; i <= na; i++) after += wrapped(unchecked(level[b + i]) - to);
   return wrapped(to - from + after / max(1, na) - before / max(1, nb));
 }
 

@@ -33,6 +33,7 @@ export function placeReadings(
   const slot = topCode + 3;
   const buckets = filled.length / 2;
   const back = slot + 1;
+  if (slot < 2 || counts.length < 2 * slot) unreachable();
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
@@ -46,16 +47,20 @@ export function placeReadings(
     const turn = x - floor<f64>(x);
     const isRising = turn < 0.5;
     const position = isRising ? 2 * turn : 2 - 2 * turn;
-    const code = codes[i];
+    const code = unchecked(codes[i]);
     if (!isPossible(bounds, position, code)) {
       if (out === 0) leftOut = new Int32Array(count);
       leftOut[out++] = i;
       continue;
     }
-    counts[(isRising ? 1 : back) + max(-1, min(topCode + 1, code))]++;
-    if (buckets > 0) filled[(isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets))]++;
-    else if (isRising) rising[up++] = position;
-    else falling[down++] = position;
+    const place = (isRising ? 1 : back) + max(-1, min(topCode + 1, code));
+    unchecked(counts[place]++);
+    if (buckets > 0) {
+      // A position is not negative, so that its bucket needs no lower bound.
+      const bucket = (isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets));
+      unchecked(filled[bucket]++);
+    } else if (isRising) unchecked((rising[up++] = position));
+    else unchecked((falling[down++] = position));
   }
   return {
     rising: rising.slice(0, up),

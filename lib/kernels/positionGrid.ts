@@ -11,20 +11,21 @@ export function indexAt(positions: Float64Array, x: f64): i32 {
   // Positions are nearly even, so that the answer lies near x·count: gallop from there.
   let low = <i32>min<f64>(count, max<f64>(0, floor<f64>(x * count)));
   let high = low;
-  if (low < count && positions[low] < x) {
-    for (let step = 1; high < count && positions[high] < x; step *= 2) {
+  // From here on 0 ≤ low ≤ high ≤ count.
+  if (low < count && unchecked(positions[low]) < x) {
+    for (let step = 1; high < count && unchecked(positions[high]) < x; step *= 2) {
       low = high + 1;
       high = min(count, high + step);
     }
   } else {
-    for (let step = 1; low > 0 && positions[low - 1] >= x; step *= 2) {
+    for (let step = 1; low > 0 && unchecked(positions[low - 1]) >= x; step *= 2) {
       high = low - 1;
       low = max(0, low - step);
     }
   }
   while (low < high) {
     const middle = (low + high) >>> 1;
-    if (positions[middle] < x) low = middle + 1;
+    if (unchecked(positions[middle]) < x) low = middle + 1;
     else high = middle;
   }
   return low;
@@ -50,8 +51,9 @@ function edge(positions: Float64Array, i: i32): f64 {
 export function quantile(grid: PositionGrid, below: f64, from: i32): Quantile {
   const positions = grid.positions;
   const counts = grid.counts;
+  if (from < 0) unreachable();
   let j = from;
-  while (j < counts.length - 1 && counts[j] < below) j++;
+  while (j < counts.length - 1 && unchecked(counts[j]) < below) j++;
   const before = j > 0 ? counts[j - 1] : 0;
   const share = min<f64>(1, max<f64>(0, (below - before) / (counts[j] - before)));
   return {
@@ -87,7 +89,10 @@ export function countTable(grid: PositionGrid): Float64Array {
   const table = new Float64Array(cells + 1);
   const last = positions.length - 1;
   // Straight between the edges of the positions' own cells, as countAt has it, walked from the bottom.
-  let x0 = positions[0];
+  if (counts.length < positions.length) unreachable();
+  const lowest = positions[0];
+  const highest = positions[last];
+  let x0 = lowest;
   let y0: f64 = 0;
   let x1 = x0;
   let y1: f64 = 0;
@@ -98,11 +103,13 @@ export function countTable(grid: PositionGrid): Float64Array {
       j++;
       x0 = x1;
       y0 = y1;
-      x1 = j < last ? (positions[j] + positions[j + 1]) / 2 : positions[last];
-      y1 = counts[j];
+      x1 = j < last ? (unchecked(positions[j]) + unchecked(positions[j + 1])) / 2 : highest;
+      y1 = unchecked(counts[j]);
     }
-    table[i] =
-      x <= positions[0] ? 0 : x >= x1 ? (j === last ? grid.readings : y1) : y0 + ((y1 - y0) * (x - x0)) / (x1 - x0);
+    unchecked(
+      (table[i] =
+        x <= lowest ? 0 : x >= x1 ? (j === last ? grid.readings : y1) : y0 + ((y1 - y0) * (x - x0)) / (x1 - x0)),
+    );
   }
   // From the end of the sweep on all lie below, also where they all lie at it.
   table[cells] = grid.readings;
@@ -112,17 +119,21 @@ export function countTable(grid: PositionGrid): Float64Array {
 /** Readings below a position, by linear interpolation in a countTable. */
 export function tableCount(table: Float64Array, x: f64): f64 {
   const cells = table.length - 1;
+  if (cells < 1) unreachable();
   const place = min<f64>(1, max<f64>(0, x)) * cells;
   const i = min(cells - 1, <i32>place);
-  return table[i] + (place - i) * (table[i + 1] - table[i]);
+  const before = unchecked(table[i]);
+  return before + (place - i) * (unchecked(table[i + 1]) - before);
 }
 
 /** Running sum of the cubes of the gaps between positions, for mean squared gaps in any window; element j sums the gaps before position j. */
 export function gapCubes(positions: Float64Array): Float64Array {
   const sums = new Float64Array(positions.length);
+  let sum: f64 = 0;
   for (let j = 1; j < positions.length; j++) {
-    const gap = positions[j] - positions[j - 1];
-    sums[j] = sums[j - 1] + gap * gap * gap;
+    const gap = unchecked(positions[j]) - unchecked(positions[j - 1]);
+    sum += gap * gap * gap;
+    unchecked((sums[j] = sum));
   }
   return sums;
 }
@@ -158,9 +169,9 @@ export function neighbourhood(grid: PositionGrid, cubes: Float64Array, position:
 
 const SEGMENTS = 32;
 
-/** A position's readings count half below it: the running count at the position itself. */
+/** A position's readings count half below it: the running count at position j, which is one of them, itself. */
 function runningCount(counts: Float64Array, j: i32): f64 {
-  return (counts[j] + (j > 0 ? counts[j - 1] : 0)) / 2;
+  return (unchecked(counts[j]) + (j > 0 ? unchecked(counts[j - 1]) : 0)) / 2;
 }
 
 /**
@@ -171,18 +182,22 @@ export function unevenness(grid: PositionGrid, reach: f64): f64 {
   const positions = grid.positions;
   const counts = grid.counts;
   const last = positions.length - 1;
+  if (counts.length < positions.length) unreachable();
   let worst: f64 = 0;
   let from = 0;
+  // 0 ≤ from < to ≤ last.
   for (let segment = 1; from < last; segment++) {
+    const edge = <f64>segment / SEGMENTS;
     let to = from;
-    while (to < last && (to === from || positions[to] < <f64>segment / SEGMENTS)) to++;
+    while (to < last && (to === from || unchecked(positions[to]) < edge)) to++;
     const start = runningCount(counts, from);
-    const slope = (runningCount(counts, to) - start) / (positions[to] - positions[from]);
+    const first = positions[from];
+    const slope = (runningCount(counts, to) - start) / (positions[to] - first);
     let sum: f64 = 0;
     let width: f64 = 0;
-    let end = positions[from] + reach;
+    let end = first + reach;
     for (let j = from + 1; j < to; j++) {
-      const x = positions[j];
+      const x = unchecked(positions[j]);
       if (x > end && width > 0) {
         worst = max<f64>(worst, abs<f64>(sum / width));
         sum = 0;
@@ -190,8 +205,8 @@ export function unevenness(grid: PositionGrid, reach: f64): f64 {
         end = x + reach;
       }
       // Weighted by the distance to its neighbours, so that the mean is one over the sweep and not over the readings.
-      const cell = positions[j + 1] - positions[j - 1];
-      sum += cell * (runningCount(counts, j) - start - slope * (x - positions[from]));
+      const cell = unchecked(positions[j + 1]) - unchecked(positions[j - 1]);
+      sum += cell * (runningCount(counts, j) - start - slope * (x - first));
       width += cell;
     }
     if (width > 0) worst = max<f64>(worst, abs<f64>(sum / width));

@@ -13,23 +13,32 @@ export function chosenWindows(codes: Int32Array, window: i32, changes: i32, thin
   // The weight of the reading that leaves the window.
   let weight = 1;
   for (let i = 0; i < window; i++) weight *= FACTOR;
+  if (window < 1) unreachable();
   let hash = 0;
   let changed = 0;
   let count = 0;
+  let before = codes.length > 0 ? codes[0] : 0;
+  // The reading that leaves the window next.
+  let oldest = before;
   for (let n = 0; n < codes.length; n++) {
-    hash = hash * FACTOR + codes[n] + 1;
-    if (n > 0 && codes[n] !== codes[n - 1]) changed++;
+    const code = unchecked(codes[n]);
+    hash = hash * FACTOR + code + 1;
+    if (code !== before) changed++;
+    before = code;
     if (n >= window) {
-      hash -= weight * (codes[n - window] + 1);
-      if (codes[n - window + 1] !== codes[n - window]) changed--;
+      hash -= weight * (oldest + 1);
+      const next = unchecked(codes[n - window + 1]);
+      if (next !== oldest) changed--;
+      oldest = next;
     }
     if (n < window - 1 || changed < changes) continue;
     const mixed = (hash ^ (hash >>> 15)) * 0x2c1b3c6d;
     const spread = mixed ^ (mixed >>> 13);
     if ((spread & thin) !== 0) continue;
-    found[count] = first + n;
-    found[count + 1] = hash;
-    found[count + 2] = spread >>> 8;
+    // Three a reading, at most.
+    unchecked((found[count] = first + n));
+    unchecked((found[count + 1] = hash));
+    unchecked((found[count + 2] = spread >>> 8));
     count += 3;
   }
   return found.slice(0, count);
@@ -43,21 +52,22 @@ export function chosenWindows(codes: Int32Array, window: i32, changes: i32, thin
  */
 export function windowsAgain(chosen: Int32Array, slots: i32): Int32Array {
   // Of each slot, the place of the last window with this hash (counted from 1) and the hash itself, side by side: one place in memory to look at.
+  if (slots < 1 || (slots & (slots - 1)) !== 0 || chosen.length % 3 !== 0) unreachable();
   const table = new Int32Array(2 * slots);
   const pairs = new Int32Array((2 * chosen.length) / 3);
   let count = 0;
   for (let k = 0; k < chosen.length; k += 3) {
-    const n = chosen[k];
-    const hash = chosen[k + 1];
-    const slot = 2 * (chosen[k + 2] & (slots - 1));
-    const before = table[slot] - 1;
-    if (before >= 0 && table[slot + 1] === hash) {
+    const n = unchecked(chosen[k]);
+    const hash = unchecked(chosen[k + 1]);
+    const slot = 2 * (unchecked(chosen[k + 2]) & (slots - 1));
+    const before = unchecked(table[slot]) - 1;
+    if (before >= 0 && unchecked(table[slot + 1]) === hash) {
       pairs[count] = n;
       pairs[count + 1] = before;
       count += 2;
     }
-    table[slot] = n + 1;
-    table[slot + 1] = hash;
+    unchecked((table[slot] = n + 1));
+    unchecked((table[slot + 1] = hash));
   }
   return pairs.slice(0, count);
 }

@@ -40,7 +40,7 @@ export function addSineProducts(
   let sys = sums.sys;
   let syy = sums.syy;
   for (let i = 0; i < values.length; i++) {
-    const value = values[i];
+    const value = unchecked(values[i]);
     if (value > floor && value < ceiling) {
       const y = value - level;
       n += 1;

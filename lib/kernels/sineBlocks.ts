@@ -38,32 +38,31 @@ export function addBlockProducts(
   let ss = sums.s;
   let scc = sums.cc;
   let sss = sums.ss;
-  let c: f64 = 0;
-  let s: f64 = 0;
-  for (let i = 0; i < codes.length; i++) {
-    // Cosine and sine are set anew now and then, so that rounding does not grow.
-    if (i % BLOCK === 0) {
-      const turns = sine.cyclesPerReading * (first + i);
-      const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + sine.phase;
-      c = amplitude * Math.cos(theta);
-      s = -amplitude * Math.sin(theta);
+  // Cosine and sine are set anew now and then, so that rounding does not grow.
+  for (let start = 0; start < codes.length; start += BLOCK) {
+    const end = min(codes.length, start + BLOCK);
+    const turns = sine.cyclesPerReading * (first + start);
+    const theta = 2 * Math.PI * (turns - floor<f64>(turns)) + sine.phase;
+    let c = amplitude * Math.cos(theta);
+    let s = -amplitude * Math.sin(theta);
+    for (let i = start; i < end; i++) {
+      const code = unchecked(codes[i]);
+      if (code > lowest && code < highest) {
+        const y = code - offset - c;
+        n++;
+        sy += y;
+        syy += y * y;
+        syc += y * c;
+        sys += y * s;
+        sc += c;
+        ss += s;
+        scc += c * c;
+        sss += s * s;
+      }
+      const turned = c * stepC + s * stepS;
+      s = s * stepC - c * stepS;
+      c = turned;
     }
-    const code = codes[i];
-    if (code > lowest && code < highest) {
-      const y = code - offset - c;
-      n++;
-      sy += y;
-      syy += y * y;
-      syc += y * c;
-      sys += y * s;
-      sc += c;
-      ss += s;
-      scc += c * c;
-      sss += s * s;
-    }
-    const turned = c * stepC + s * stepS;
-    s = s * stepC - c * stepS;
-    c = turned;
   }
   sums.n = n;
   sums.y = sy;

@@ -25,16 +25,18 @@ export function foldBlock(codes: Int32Array, sine: Sine, first: f64, usable: Usa
   const counts = block.counts;
   const start = sine.phase / (2 * Math.PI);
   const along = new AlongSine(sine, first);
+  const cyclesPerReading = sine.cyclesPerReading;
   let squares: f64 = 0;
   let readings: f64 = 0;
   for (let i = 0; i < codes.length; i++) {
     const model = along.next();
     if (!isUsable(model, usable)) continue;
-    const turns = sine.cyclesPerReading * (first + i) + start;
+    const turns = cyclesPerReading * (first + i) + start;
+    // A remainder is not negative.
     const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
-    const left = codes[i] - model;
-    sums[bin] += left;
-    counts[bin] += 1;
+    const left = unchecked(codes[i]) - model;
+    unchecked((sums[bin] += left));
+    unchecked((counts[bin] += 1));
     squares += left * left;
     readings++;
   }
@@ -160,7 +162,11 @@ function mostExplained(
 /** A column over all cells: a course over the blocks times a function of the phase. */
 function product(course: Float64Array, phase: Float64Array): Float64Array {
   const column = new Float64Array(course.length * BINS);
-  for (let b = 0; b < course.length; b++) for (let i = 0; i < BINS; i++) column[b * BINS + i] = course[b] * phase[i];
+  if (phase.length < BINS) unreachable();
+  for (let b = 0; b < course.length; b++) {
+    const size = course[b];
+    for (let i = 0; i < BINS; i++) unchecked((column[b * BINS + i] = size * unchecked(phase[i])));
+  }
   return column;
 }
 
@@ -176,7 +182,8 @@ function overBins(harmonic: i32, isCosine: bool): Float64Array {
 
 function dot(a: Float64Array, b: Float64Array, counts: Float64Array): f64 {
   let sum: f64 = 0;
-  for (let i = 0; i < counts.length; i++) sum += a[i] * b[i] * counts[i];
+  if (a.length < counts.length || b.length < counts.length) unreachable();
+  for (let i = 0; i < counts.length; i++) sum += unchecked(a[i]) * unchecked(b[i]) * unchecked(counts[i]);
   return sum;
 }
 
@@ -185,7 +192,8 @@ function orthogonal(a: Float64Array, basis: Array<Float64Array>, counts: Float64
   for (let k = 0; k < basis.length; k++) {
     const b = basis[k];
     const along = dot(a, b, counts);
-    for (let i = 0; i < a.length; i++) a[i] -= along * b[i];
+    if (b.length < a.length) unreachable();
+    for (let i = 0; i < a.length; i++) unchecked((a[i] -= along * unchecked(b[i])));
   }
   return dot(a, a, counts);
 }

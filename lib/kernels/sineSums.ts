@@ -24,24 +24,44 @@ const BLOCK = 1024;
 
 /** Re, Im of Σ jᵏ e^{iωj}, k = 0, 1, then of Σ jᵏ e^{2iωj}, k = 0, 1, 2, over one block: the products of the columns then need no work per reading. */
 function blockMoments(omega: f64, length: i32): Float64Array {
-  const z = new Float64Array(10);
+  let C: f64 = 0;
+  let S: f64 = 0;
+  let jC: f64 = 0;
+  let jS: f64 = 0;
+  let C2: f64 = 0;
+  let S2: f64 = 0;
+  let jC2: f64 = 0;
+  let jS2: f64 = 0;
+  let jjC2: f64 = 0;
+  let jjS2: f64 = 0;
   for (let n = 0; n < length; n++) {
     const j: f64 = n;
     const c = Math.cos(omega * j);
     const s = Math.sin(omega * j);
     const c2 = c * c - s * s;
     const s2 = 2 * c * s;
-    z[0] += c;
-    z[1] += s;
-    z[2] += j * c;
-    z[3] += j * s;
-    z[4] += c2;
-    z[5] += s2;
-    z[6] += j * c2;
-    z[7] += j * s2;
-    z[8] += j * j * c2;
-    z[9] += j * j * s2;
+    C += c;
+    S += s;
+    jC += j * c;
+    jS += j * s;
+    C2 += c2;
+    S2 += s2;
+    jC2 += j * c2;
+    jS2 += j * s2;
+    jjC2 += j * j * c2;
+    jjS2 += j * j * s2;
   }
+  const z = new Float64Array(10);
+  z[0] = C;
+  z[1] = S;
+  z[2] = jC;
+  z[3] = jS;
+  z[4] = C2;
+  z[5] = S2;
+  z[6] = jC2;
+  z[7] = jS2;
+  z[8] = jjC2;
+  z[9] = jjS2;
   return z;
 }
 
@@ -86,11 +106,12 @@ export function addSineSums(
     let sjrs: f64 = 0;
     let srr: f64 = 0;
     let left = 0;
-    for (let j = 0; j < length; j++) {
-      const y = values[start + j];
+    for (let i = 0; i < length; i++) {
+      const j: f64 = i;
+      const y = unchecked(values[start + i]);
       if (!(y > floor && y < ceiling)) {
         left++;
-        removeColumns(H, u0 + du * <f64>j, c, s);
+        removeColumns(H, u0 + du * j, c, s);
       } else {
         const r = y - offset - a * c - b * s;
         const rc = r * c;
@@ -98,8 +119,8 @@ export function addSineSums(
         sr += r;
         src += rc;
         srs += rs;
-        sjrc += <f64>j * rc;
-        sjrs += <f64>j * rs;
+        sjrc += j * rc;
+        sjrs += j * rs;
         srr += r * r;
       }
       const next = c * stepC - s * stepS;

@@ -10,11 +10,13 @@ export function staleAlong(codes: Int32Array, sine: Sine, first: f64, far: f64, 
   const found = new Int32Array(codes.length);
   let count = 0;
   let before: f64 = 0;
+  let codeBefore = 0;
   for (let i = 0; i < codes.length; i++) {
-    const off = abs<f64>(codes[i] - along.next());
-    if (i > 0 && off > far && before < 0.5 * off && codes[i] === codes[i - 1] && isUsable(codes[i], usable))
-      found[count++] = i;
+    const code = unchecked(codes[i]);
+    const off = abs<f64>(code - along.next());
+    if (off > far && i > 0 && before < 0.5 * off && code === codeBefore && isUsable(code, usable)) found[count++] = i;
     before = off;
+    codeBefore = code;
   }
   return found.slice(0, count);
 }

@@ -10,11 +10,6 @@ export class Folded {
 
 const RESYNC = 1024;
 
-/** Adds where the index is known to lie within. */
-function add(sums: Float64Array, at: i32, x: f64): void {
-  unchecked((sums[at] += x));
-}
-
 /**
  * Adds readings to the moments.
  * @param first      index of the first of them in the record, a multiple of RESYNC
@@ -39,11 +34,16 @@ export function foldReadings(
   const offset = tone.offset;
   const centre = floor<f64>(<f64>(readings - 1) / 2);
   const half = 0.5 / <f64>bins;
+  const last = first + codes.length;
+  // Both tables then hold all that is added to below, where t lies in 0…1.
+  if (!(f >= 0 && f < 1) || bins < 1 || first < 0) unreachable();
+  if (inTime && time.length < 3 * phases * ((last - 1) / stretch + 1)) unreachable();
+  const momentsAt = moments.dataStart;
+  const timeAt = time.dataStart;
   const stepC = Math.cos(2 * Math.PI * f);
   const stepS = Math.sin(2 * Math.PI * f);
   let row = 3 * phases * (first / stretch);
   let rowEnd = stretch * (first / stretch + 1);
-  const last = first + codes.length;
   for (let start = first; start < last; start += RESYNC) {
     const end = min(last, start + RESYNC);
     const turns = f * start;
@@ -55,22 +55,22 @@ export function foldReadings(
     for (let n = start; n < end; n++) {
       const r = <f64>unchecked(codes[n - first]) - offset - c;
       const rr = r * r;
-      const place = 5 * min(bins - 1, <i32>(t * bins));
-      // Within the array: t lies in 0…1.
-      add(moments, place, 1);
-      add(moments, place + 1, r);
-      add(moments, place + 2, rr);
-      add(moments, place + 3, rr * r);
-      add(moments, place + 4, rr * rr);
+      // By their addresses, which are worked out once a bin and not once a sum.
+      const bin = momentsAt + 40 * min(bins - 1, <i32>(t * bins));
+      store<f64>(bin, load<f64>(bin) + 1);
+      store<f64>(bin, load<f64>(bin, 8) + r, 8);
+      store<f64>(bin, load<f64>(bin, 16) + rr, 16);
+      store<f64>(bin, load<f64>(bin, 24) + rr * r, 24);
+      store<f64>(bin, load<f64>(bin, 32) + rr * rr, 32);
       if (inTime) {
         if (n === rowEnd) {
           row += 3 * phases;
           rowEnd += stretch;
         }
-        const cell = row + 3 * <i32>(t * phases);
-        add(time, cell, 1);
-        add(time, cell + 1, r);
-        add(time, cell + 2, rr);
+        const cell = timeAt + 8 * (row + 3 * <i32>(t * phases));
+        store<f64>(cell, load<f64>(cell) + 1);
+        store<f64>(cell, load<f64>(cell, 8) + r, 8);
+        store<f64>(cell, load<f64>(cell, 16) + rr, 16);
       }
       const next = c * stepC - s * stepS;
       s = s * stepC + c * stepS;

@@ -33,21 +33,21 @@ export function phaseScatter(moments: Float64Array, shift: f64, even: bool, harm
   let groups = 0;
   for (let i = 0; i < bins; i++) {
     place[i] = -1;
-    const k = moments[5 * i];
+    const k = unchecked(moments[5 * i]);
     if (k === 0) continue;
-    const s1 = moments[5 * i + 1];
-    const s2 = moments[5 * i + 2];
-    const s3 = moments[5 * i + 3];
-    const s4 = moments[5 * i + 4];
+    const s1 = unchecked(moments[5 * i + 1]);
+    const s2 = unchecked(moments[5 * i + 2]);
+    const s3 = unchecked(moments[5 * i + 3]);
+    const s4 = unchecked(moments[5 * i + 4]);
     // The harmonics' value m is taken off after the fact: Σ(r − m)² and Σ(r − m)⁴ from the moments of r.
     const m = harmonicValue(harmonics, <f64>i / bins + shift);
     const r1 = s1 - k * m;
     const q1 = s2 - 2 * m * s1 + k * m * m;
     const q2 = s4 - 4 * m * s3 + 6 * m * m * s2 - 4 * m * m * m * s1 + k * m * m * m * m;
     place[i] = groups;
-    n[groups] = k;
-    r[groups] = r1 / k;
-    q[groups] = q1 / k;
+    unchecked((n[groups] = k));
+    unchecked((r[groups] = r1 / k));
+    unchecked((q[groups] = q1 / k));
     scatter.withinR += q1 - (r1 * r1) / k;
     scatter.withinQ += q2 - (q1 * q1) / k;
     scatter.readings += k;
@@ -65,15 +65,21 @@ export function phaseScatter(moments: Float64Array, shift: f64, even: bool, harm
 
 function gridVariance(values: Float64Array, n: Float64Array, groups: i32, even: bool): f64 {
   if (groups < 4) return 0;
+  if (values.length < groups || n.length < groups) unreachable();
   let one: f64 = 0;
   let two: f64 = 0;
   for (let i = 0; i < groups; i++) {
-    const j = (i + 1) % groups;
-    const k = (i + 2) % groups;
-    const d1 = values[i] - values[j];
-    const d2 = values[i] - values[k];
-    one += (((n[i] * n[j]) / (n[i] + n[j])) * (d1 * d1)) / groups;
-    two += (((n[i] * n[k]) / (n[i] + n[k])) * (d2 * d2)) / groups;
+    // The next two on the circle.
+    const j = i + 1 < groups ? i + 1 : 0;
+    const k = j + 1 < groups ? j + 1 : 0;
+    const value = unchecked(values[i]);
+    const d1 = value - unchecked(values[j]);
+    const d2 = value - unchecked(values[k]);
+    const ni = unchecked(n[i]);
+    const nj = unchecked(n[j]);
+    const nk = unchecked(n[k]);
+    one += (((ni * nj) / (ni + nj)) * (d1 * d1)) / groups;
+    two += (((ni * nk) / (ni + nk)) * (d2 * d2)) / groups;
   }
   // Uneven gaps, as a non-coherent record has them, sample a step less well than an even grid.
   const real: f64 = even ? 2.0 / 3.0 : 1.0 / 3.0;

@@ -16,7 +16,7 @@ export function withoutHarmonics(values: Float64Array, tone: f64, orders: i32, r
   for (let order = 1; order <= orders; order++) harmonicColumns(columns, (2 * order - 1) * BINS, order, cosines);
   for (; found.rounds < rounds; found.rounds++) {
     const curve = new PhaseCurve();
-    for (let n = 0; n < values.length; n++) gather(curve, tone * n, values[n]);
+    for (let n = 0; n < values.length; n++) gather(curve.sums, curve.counts, tone * n, unchecked(values[n]));
     const lines = explainedByColumns(curve, columns);
     if (lines === null) return found;
     for (let order = 1; order <= orders; order++)
@@ -29,17 +29,16 @@ export function withoutHarmonics(values: Float64Array, tone: f64, orders: i32, r
 function takeLineOff(values: Float64Array, frequency: f64, a: f64, b: f64): void {
   const stepC = Math.cos(2 * Math.PI * frequency);
   const stepS = Math.sin(2 * Math.PI * frequency);
-  let c: f64 = 1;
-  let s: f64 = 0;
-  for (let n = 0; n < values.length; n++) {
-    if (n % 1024 === 0) {
-      const turns = frequency * n;
-      c = Math.cos(2 * Math.PI * (turns - floor<f64>(turns)));
-      s = Math.sin(2 * Math.PI * (turns - floor<f64>(turns)));
+  for (let start = 0; start < values.length; start += 1024) {
+    const end = min(values.length, start + 1024);
+    const turns = frequency * start;
+    let c = Math.cos(2 * Math.PI * (turns - floor<f64>(turns)));
+    let s = Math.sin(2 * Math.PI * (turns - floor<f64>(turns)));
+    for (let n = start; n < end; n++) {
+      unchecked((values[n] -= a * c + b * s));
+      const next = c * stepC - s * stepS;
+      s = s * stepC + c * stepS;
+      c = next;
     }
-    values[n] -= a * c + b * s;
-    const next = c * stepC - s * stepS;
-    s = s * stepC + c * stepS;
-    c = next;
   }
 }
