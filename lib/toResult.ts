@@ -5,6 +5,7 @@ import type { TransitionCurve } from "./measure/measurement.ts";
 import type { Result, ResultCapture, ResultConverter } from "./result.ts";
 import { resultOverlays } from "./resultOverlays.ts";
 import type { CaptureScore, SessionScore } from "./session.ts";
+import { significantDigits } from "./signal/significantDigits.ts";
 
 /** Beyond this many transitions the result keeps every second, fourth … one, so that its size stays bounded. */
 const MOST_TRANSITIONS = 2 ** 14;
@@ -121,12 +122,12 @@ function fitResult({ record }: CaptureScore): ResultCapture["fit"] {
 }
 
 function transitionsResult(curve: TransitionCurve): ResultCapture["transitions"] {
-  const count = curve.volts.length;
-  const stride = Math.max(1, Math.ceil(count / MOST_TRANSITIONS));
-  const kept = Array.from({ length: Math.ceil(count / stride) }, (_, i) => i * stride);
-  const pick = (values: Float64Array): (number | null)[] => kept.map((i) => finiteOrNull(values[i]));
+  const stride = Math.max(1, Math.ceil(curve.volts.length / MOST_TRANSITIONS));
+  const count = Math.ceil(curve.volts.length / stride);
+  // Ten digits keep a 24-bit converter's transition to a thousandth of its LSB, at half the file's size.
+  const pick = (values: Float64Array): (number | null)[] => significantDigits(everyNth(values, stride, count), 10);
   return {
-    codes: kept.map((i) => curve.first + i),
+    codes: Array.from({ length: count }, (_, i) => curve.first + i * stride),
     volts: pick(curve.volts),
     standard: pick(curve.voltsU),
     inl: pick(curve.inl),
@@ -134,7 +135,9 @@ function transitionsResult(curve: TransitionCurve): ResultCapture["transitions"]
   };
 }
 
-function finiteOrNull(value: number | undefined): number | null {
-  // Ten digits keep a 24-bit converter's transition to a thousandth of its LSB, at half the file's size.
-  return value !== undefined && Number.isFinite(value) ? Number(value.toPrecision(10)) : null;
+/** Values 0, stride, 2·stride …; NaN where there are not so many. */
+function everyNth(values: Float64Array, stride: number, count: number): Float64Array {
+  const kept = new Float64Array(count);
+  for (let i = 0; i < count; i++) kept[i] = values[i * stride] ?? Number.NaN;
+  return kept;
 }

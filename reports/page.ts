@@ -1,5 +1,6 @@
 import type { Result } from "../lib/result.ts";
 import type { SessionScore } from "../lib/session.ts";
+import { significantDigits } from "../lib/signal/significantDigits.ts";
 import { plain } from "./number.ts";
 import { cleanSection } from "./sections/cleanSection.ts";
 import { logSection } from "./sections/logSection.ts";
@@ -74,8 +75,8 @@ function compact(result: Partial<Result>): string {
       transitions: {
         ...transitions,
         // Volts to eight digits, the rest to parts of an LSB that no interval reaches.
-        volts: volts.map((v) => (v === null ? null : Number(v.toPrecision(8)))),
-        standard: standard.map((v) => (v === null ? null : Number(v.toPrecision(2)))),
+        volts: significantDigits(volts, 8),
+        standard: significantDigits(standard, 2),
         inl: inl.map(fourPlaces),
         dnl: dnl.map(fourPlaces),
       },

@@ -38,6 +38,7 @@ export { countAt, countTable, indexAt, quantile, tableCount, unevenness } from "
 export { drawFrom, normal, randomState, seededState, uniform } from "./random";
 export { chosenWindows, windowsAgain } from "./repeatedBlocks";
 export { leftByBends, leftByLevel, leftByLine, leftBySine } from "./rereadings";
+export { significantDigits } from "./significantDigits";
 export { addSineProducts } from "./sineAtFrequency";
 export { addBlockProducts } from "./sineBlocks";
 export { fitCourses, foldBlock } from "./sineCourses";
