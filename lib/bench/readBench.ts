@@ -32,7 +32,8 @@ export function readBench(text: string, file: string): { bench: Bench | null; pr
     });
     return { bench: null, problems: inOrder(problems) };
   }
-  const parsed = benchFile.safeParse(plain.value);
+  // A bench file is checked once: compiling code for it takes longer than the checks.
+  const parsed = benchFile.safeParse(plain.value, { jitless: true });
   if (!parsed.success) for (const issue of parsed.error.issues) problems.push(...problemsOf(issue, plain, file));
   const root = plain.value as Record<string, unknown>;
   const resolved = resolveBench(

@@ -27,7 +27,7 @@ function readableKeys(shape: Readonly<Record<string, z.ZodType>>, map: Readonly<
   const kept: Record<string, unknown> = {};
   for (const [key, schema] of Object.entries(shape)) {
     if (!Object.hasOwn(map, key)) continue;
-    const parsed = schema.safeParse(map[key]);
+    const parsed = schema.safeParse(map[key], { jitless: true });
     if (parsed.success) kept[key] = parsed.data;
   }
   return kept;
