@@ -126,7 +126,7 @@ function startsOf(codes: ArrayLike<number>, first: number, last: number, usable?
     if (step === 1 && usable) {
       const used = new Uint8Array(count);
       for (let i = 0; i < count; i++) used[i] = isUsable(codes[first + i]!, usable) ? 1 : 0;
-      const without = sineStart(values, used);
+      const without = used.includes(0) ? sineStart(values, used) : null;
       if (without && !(found && Math.abs(without.frequency - found.frequency) < 2 * without.spacing))
         starts.push({ frequency: without.frequency, first, last: end, better: 0.5 });
     }
