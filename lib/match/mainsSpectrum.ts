@@ -50,7 +50,6 @@ export function lineAt(
     toneBins(n, tone?.cycles ?? null, first, last, reach, from - 1, to + 1);
   // What was taken off leaves a cell in which a line would have gone with it.
   const near = new Set([...bins(1, takenOff, 0.8), ...bins(takenOff + 1, TONE_ORDERS.near, HANN_REACH)]);
-  const far = bins(1, takenOff > 0 ? TONE_ORDERS.far : TONE_ORDERS.farOfTriangle, HANN_REACH);
   let peak = -1;
   for (let k = from; k <= to; k++) if (!near.has(k) && (peak < 0 || power[k]! > power[peak]!)) peak = k;
   if (peak < 0) return null;
@@ -70,7 +69,9 @@ export function lineAt(
   // Between two bins a Hann line shows up to 1.4 dB low: the three largest bins' power makes up for it (noise bandwidth 1.5).
   const [below, at, above] = [power[peak - 1]!, power[peak]!, power[peak + 1]!];
   const amplitude = Math.sqrt(Math.max(at, (below + at + above) / 1.5));
-  if (!(amplitude > Math.max(least.anywhere, far.has(peak) ? least.beside : 0))) return null;
+  if (!(amplitude > least.anywhere)) return null;
+  const far = bins(1, takenOff > 0 ? TONE_ORDERS.far : TONE_ORDERS.farOfTriangle, HANN_REACH);
+  if (far.has(peak) && !(amplitude > least.beside)) return null;
   // Of a Hann line d bins off its largest bin the next one is lower by (1 + d)/(2 − d).
   const ratio = Math.sqrt(Math.max(below, above) / at);
   const off = (above > below ? 1 : -1) * Math.max(0, Math.min(0.5, (2 * ratio - 1) / (1 + ratio)));

@@ -2,6 +2,7 @@ import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { fitLine } from "../signal/linearFit.ts";
 import { median } from "../signal/median.ts";
+import { oneIn } from "../signal/oneIn.ts";
 import { MOST_AT_ONCE } from "../signal/readingsOf.ts";
 import type { Detector, MatchContext } from "./context.ts";
 import { converterLsb } from "./converterLsb.ts";
@@ -66,7 +67,7 @@ function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | 
   const [first, last] = longest(clean);
   const fit = last - first < SHORT ? fitWithoutUpsets(codes, whole, [first, last], usable).fit : whole;
   const stride = strideOf(first, last);
-  const picked = every(codes, first, last, stride);
+  const picked = oneIn(stride, codes.subarray(first, last + 1));
   if (picked.length < 32) return null;
   const sizes = kernels.sizesAboutSine(picked, fit, first, stride, low, high);
   const limit = farthest(sizes) + CODES * converterLsb(record);
@@ -87,14 +88,6 @@ function aboutFit({ record, fit: whole, clean, usable }: MatchContext): Apart | 
 /** Readings that a scatter is learnt from, about. */
 const ASKED = 20_000;
 const strideOf = (first: number, last: number): number => Math.max(1, Math.floor((last - first + 1) / ASKED));
-
-/** One code in stride, from first to last. */
-function every(codes: Int32Array, first: number, last: number, stride: number): Int32Array {
-  if (stride === 1) return codes.subarray(first, last + 1);
-  const picked = new Int32Array(Math.floor((last - first) / stride) + 1);
-  for (let i = 0, n = first; n <= last; n += stride) picked[i++] = codes[n]!;
-  return picked;
-}
 
 /** Fewer readings let a handful of upset ones spoil the fit and the measures of its scatter. */
 const SHORT = 512;
@@ -125,7 +118,7 @@ function aboutTriangle({ record, triangle, clean }: MatchContext): Apart | null 
   const [first, last] = longest(clean);
   const shape = triangleOf(triangle);
   const stride = strideOf(first, last);
-  const picked = every(codes, first, last, stride);
+  const picked = oneIn(stride, codes.subarray(first, last + 1));
   if (picked.length < 32) return null;
   const limit = farthest(kernels.sizesAboutTriangle(picked, shape, first, stride, top)) + CODES * converterLsb(record);
   return apart(first, last, limit, (from, to) =>

@@ -1,11 +1,12 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { kernels } from "../kernels/kernels.generated.js";
+import { oneIn } from "../signal/oneIn.ts";
 import type { SineFit } from "../signal/sineFit.ts";
-import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import { fitStretch } from "./fitRecord.ts";
 import { type Candidate, jumpsTogether } from "./jumpsTogether.ts";
 import { phaseBlocks } from "./phaseBlocks.ts";
 import { type PhaseStep, phaseSteps, wrap } from "./phaseSteps.ts";
-import { robustDeviation } from "./robust.ts";
 import { CLOCK_ALLOWANCE, expectedCycles } from "./sampleRate.ts";
 import { slowPhaseSteps } from "./slowPhaseSteps.ts";
 
@@ -64,11 +65,5 @@ const ASKED = 4096;
 /** Deviation of the bulk of readings from a tone, which a repeated block in a few of them does not enter; codes. */
 export function typicalDeviation(codes: Int32Array, fit: SineFit, usable: UsableCodes | null): number {
   const stride = Math.max(1, Math.floor(codes.length / ASKED));
-  const left: number[] = [];
-  for (let n = 0; n < codes.length; n += stride) {
-    const turns = fit.cyclesPerReading * n;
-    const phase = 2 * Math.PI * (turns - Math.floor(turns)) + fit.phase;
-    if (isUsable(codes[n]!, usable)) left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(phase));
-  }
-  return robustDeviation(left, 0);
+  return kernels.typicalDeviation(oneIn(stride, codes), fit, stride, usable ?? ALL_CODES);
 }

@@ -1,6 +1,7 @@
 import type { CaptureRecord } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { median } from "../signal/median.ts";
+import { oneIn } from "../signal/oneIn.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { ALL_CODES } from "../signal/usableCodes.ts";
 import { asLines, type Rereading } from "./rereadings.ts";
@@ -46,7 +47,7 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
     const starts = new Set([fit?.cyclesPerReading, expected].filter((cycles) => cycles != null));
     const cycles = Float64Array.from(starts, (c) => c * stride);
     const usable = seen.atBottom + seen.atTop > 0.01 * seen.readings ? inner : ALL_CODES;
-    const looked = every(codes, stride, LOOKED_AT);
+    const looked = oneIn(stride, codes, LOOKED_AT);
     return (rereadings, far) => {
       const left = kernels.leftBySine(looked, cycles, usable, asLines(rereadings, bits), bits + 1);
       if (!far || expected !== null) return left;
@@ -61,7 +62,7 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
   }
   const volts = steppedVolts(record);
   if (stimulus?.kind === "ramp" || volts !== null) {
-    const looked = every(codes, stride);
+    const looked = oneIn(stride, codes);
     const x = Float64Array.from(looked, (_, i) => (volts === null ? i * stride : volts[i * stride]!));
     return (rereadings) => kernels.leftByLine(looked, x, inner, asLines(rereadings, bits), bits + 1);
   }
@@ -80,12 +81,6 @@ export function unexplainedBy(record: CaptureRecord, seen: Survey, fit: SineFit 
         .map((variance) => variance / ((top + 1) ** 2 / 12));
   }
   return null;
-}
-
-/** One reading in `stride`, the first `most` of them. */
-function every(codes: Int32Array, stride: number, most = Number.POSITIVE_INFINITY): Int32Array {
-  const length = Math.min(most, Math.ceil(codes.length / stride));
-  return stride === 1 ? codes.subarray(0, length) : Int32Array.from({ length }, (_, i) => codes[i * stride]!);
 }
 
 /** Whether more than one reading in ten stands away from the commonest code and its neighbours: not only a few upset ones. */

@@ -29,7 +29,7 @@ export function staticEstimates(
   const { first } = tr;
   const count = tr.inputs.length;
   const last = first + count - 1;
-  const volts = tr.inputs.map((x) => scale.low + x * scale.lsb);
+  const volts = kernels.onLine(tr.inputs, scale.low, scale.lsb);
   const theLine = staticLine(volts, scale, first, line);
   const inl = integralNonlinearity(volts, scale, first, theLine);
   const dnl = differentialNonlinearity(volts, scale.lsb, theLine);
@@ -41,7 +41,7 @@ export function staticEstimates(
     first,
     line,
     volts,
-    voltsU: errors.transitions.map((u) => u * scale.lsb),
+    voltsU: kernels.onLine(errors.transitions, 0, scale.lsb),
     inl,
     inlU: errors.inl,
     dnl,

@@ -1,3 +1,5 @@
+import { kernels } from "../kernels/kernels.generated.js";
+
 /** How often each code came. Codes outside 0…topCode are counted beside, never folded in. */
 export interface CodeHistogram {
   /** Element k counts code k, k = 0…topCode. */
@@ -42,8 +44,5 @@ export function codeHistogram(
  * Readings below each code: element k is the number of readings with a code less than k, k = 0…topCode + 1. Readings below 0 are below every code.
  */
 export function countsBelow({ counts, below }: Pick<CodeHistogram, "counts" | "below">): Float64Array {
-  const sums = new Float64Array(counts.length + 1);
-  sums[0] = below;
-  for (let k = 0; k < counts.length; k++) sums[k + 1] = sums[k]! + counts[k]!;
-  return sums;
+  return kernels.runningSums(counts, below);
 }

@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { chirpZ } from "./chirpZ.ts";
 import { fftInterleaved, isPowerOfTwo } from "./powerOfTwoFft.ts";
 
@@ -33,27 +34,6 @@ export function realFft(x: ArrayLike<number>): Bins {
     }
     return { re, im };
   }
-  // Even readings in the real part, odd ones in the imaginary part; then the two spectra are taken apart by symmetry.
-  const packed = new Float64Array(N);
-  for (let n = 0; n < N; n++) packed[n] = x[n]!;
-  const Z = fftInterleaved(packed);
-  const half = N / 2;
-  const re = new Float64Array(half + 1);
-  const im = new Float64Array(half + 1);
-  re[0] = Z[0]! + Z[1]!;
-  re[half] = Z[0]! - Z[1]!;
-  for (let k = 1; k < half; k++) {
-    const a = 2 * k;
-    const b = 2 * (half - k);
-    const evenRe = (Z[a]! + Z[b]!) / 2;
-    const evenIm = (Z[a + 1]! - Z[b + 1]!) / 2;
-    const oddRe = (Z[a + 1]! + Z[b + 1]!) / 2;
-    const oddIm = (Z[b]! - Z[a]!) / 2;
-    const angle = (-2 * Math.PI * k) / N;
-    const c = Math.cos(angle);
-    const s = Math.sin(angle);
-    re[k] = evenRe + oddRe * c - oddIm * s;
-    im[k] = evenIm + oddRe * s + oddIm * c;
-  }
-  return { re, im };
+  // Even readings in the real part, odd ones in the imaginary part.
+  return kernels.realBins(fftInterleaved(x instanceof Float64Array ? x : Float64Array.from(x)));
 }

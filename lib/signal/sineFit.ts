@@ -1,4 +1,5 @@
 import type { Radians } from "../bench/units.ts";
+import { readingsOf } from "./readingsOf.ts";
 import { sineStart } from "./sineStart.ts";
 import { type CentredSine, type SineSums, sineSums } from "./sineSums.ts";
 import { symmetricSolve } from "./symmetricSolve.ts";
@@ -114,12 +115,7 @@ function startsOf(codes: ArrayLike<number>, first: number, last: number, usable?
   for (let step = 1; ; step *= GROWTH) {
     const count = Math.min(SECTION, Math.floor(readings / step));
     const end = first + count * step - 1;
-    const values = new Float64Array(count);
-    for (let i = 0, n = first; i < count; i++) {
-      let sum = 0;
-      for (let j = 0; j < step; j++) sum += codes[n++]!;
-      values[i] = sum / step;
-    }
+    const values = meansOf(codes, first, step, count);
     // Means of neighbours cannot leave readings out; a clipped sine keeps its frequency, so that the start holds with the rails in.
     const found = sineStart(values, null);
     if (found) starts.push({ frequency: found.frequency / step, first, last: end, better: 1 });
@@ -133,6 +129,18 @@ function startsOf(codes: ArrayLike<number>, first: number, last: number, usable?
     if ((found && found.frequency * count >= ENOUGH_CYCLES) || count * step === readings || count < SECTION) break;
   }
   return starts;
+}
+
+/** Means of `step` readings each, from reading `first` on. */
+function meansOf(codes: ArrayLike<number>, first: number, step: number, count: number): Float64Array {
+  if (step === 1) return readingsOf(codes, first, first + count);
+  const means = new Float64Array(count);
+  for (let i = 0, n = first; i < count; i++) {
+    let sum = 0;
+    for (let j = 0; j < step; j++) sum += codes[n++]!;
+    means[i] = sum / step;
+  }
+  return means;
 }
 
 /** Gauss-Newton from the start's section to the whole stretch. */

@@ -34,12 +34,13 @@ export function pairSpectrum(
     pack(start, pair);
     kernels.addPairPower(room.length > 0 ? fftInterleaved(pair, false, room) : chirpZ(pair), first, second);
   }
-  const scaled = (sum: Float64Array, window: Window): Float64Array =>
-    sum.map((power, k) => {
-      // A sine has half its amplitude in each of two bins; DC and half a cycle a reading have only one.
-      const sides = k === 0 || 2 * k === length ? 1 : 2;
-      return (sides * power) / (length * window.gain) ** 2 / starts.length;
-    });
+  const scaled = (sum: Float64Array, window: Window): Float64Array => {
+    // A sine has half its amplitude in each of two bins; DC and half a cycle a reading have only one.
+    const power = kernels.onLine(sum, 0, 2 / (length * window.gain) ** 2 / starts.length);
+    power[0]! /= 2;
+    if (length % 2 === 0) power[top]! /= 2;
+    return power;
+  };
   return { first: scaled(first, windows[0]), second: scaled(second, windows[1]) };
 }
 
