@@ -195,6 +195,7 @@ function cheapestDoubled(
   came: Uint8Array,
 ): Int32Array {
   const states = most + off + 1;
+  if (most < 0 || off < 0) unreachable();
   const ahead = off >> 1;
   // The signal at place i − states + ahead.
   const wave = new Float64Array(codes.length + states);
@@ -211,17 +212,18 @@ function cheapestDoubled(
     if (n > 0 && codes[n] === codes[n - 1]) {
       last = min(last + 1, states - 1);
       for (let m = last; m > 0; m--) {
-        const again = cost[m - 1] + price;
-        if (again >= cost[m]) continue;
-        cost[m] = again;
+        const again = unchecked(cost[m - 1]) + price;
+        if (again >= unchecked(cost[m])) continue;
+        unchecked((cost[m] = again));
         came[n * states + m] = 1;
       }
     }
     const y: f64 = codes[n];
     if (!isUsable(y, usable)) continue;
+    // last < states: all of them lie in the wave, which is as much longer than the codes.
     for (let m = 0; m <= last; m++) {
-      const away = y - wave[n - m + states];
-      cost[m] += away * away;
+      const away = y - unchecked(wave[n - m + states]);
+      unchecked((cost[m] += away * away));
     }
   }
   let m = 0;

@@ -45,19 +45,24 @@ export class ErrorDraws {
     const fresh = this.fresh;
     const normals = this.normals;
     const uniforms = this.uniforms;
-    const mask = this.size - 1;
-    let at = <i32>(uniform() * this.size);
-    const step = 2 * <i32>((uniform() * this.size) / 2) + 1;
+    const size = this.size;
+    const count = errors.length;
+    const mask = size - 1;
+    // A power of two, so that what the mask leaves lies in the pools.
+    if ((size & mask) !== 0 || normals.length < size || (uniforms.length < size && uniforms.length > 0)) unreachable();
+    if (noise.length < count || gap.length < count || rho.length < count || fresh.length < count) unreachable();
+    let at = <i32>(uniform() * size);
+    const step = 2 * <i32>((uniform() * size) / 2) + 1;
     let e: f64 = 0;
-    for (let i = 0; i < errors.length; i++) {
+    for (let i = 0; i < count; i++) {
       at = (at + step) & mask;
-      e = rho[i] * e + fresh[i] * normals[at];
-      errors[i] = noise[i] * e;
+      e = unchecked(rho[i]) * e + unchecked(fresh[i]) * unchecked(normals[at]);
+      unchecked((errors[i] = unchecked(noise[i]) * e));
     }
     if (uniforms.length === 0) return;
-    for (let i = 0; i < errors.length; i++) {
+    for (let i = 0; i < count; i++) {
       at = (at + step) & mask;
-      errors[i] += gap[i] * (2 * uniforms[at] - 1);
+      unchecked((errors[i] += unchecked(gap[i]) * (2 * unchecked(uniforms[at]) - 1)));
     }
   }
 }

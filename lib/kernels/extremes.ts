@@ -26,11 +26,17 @@ function up(x: f64, sign: i32): f64 {
 export function extremeCandidates(values: Float64Array, ownVariance: f64, sign: i32): ExtremeCandidates {
   const count = values.length;
   let mean: f64 = 0;
-  for (let i = 0; i < count; i++) mean += values[i] / count;
+  for (let i = 0; i < count; i++) mean += unchecked(values[i]) / count;
   let spread: f64 = 0;
-  for (let i = 0; i < count; i++) spread += ((values[i] - mean) * (values[i] - mean)) / count;
   let index = 0;
-  for (let i = 1; i < count; i++) if (up(values[i], sign) > up(values[index], sign)) index = i;
+  let most = count > 0 ? up(values[0], sign) : 0;
+  for (let i = 0; i < count; i++) {
+    const value = unchecked(values[i]);
+    spread += ((value - mean) * (value - mean)) / count;
+    if (!(up(value, sign) > most)) continue;
+    most = up(value, sign);
+    index = i;
+  }
 
   const all = new Candidates(sign === 0 ? 2 * count : count);
   for (let side = 1; side >= -1; side -= 2)
@@ -78,10 +84,10 @@ function drawIn(values: Float64Array, side: i32, mean: f64, spread: f64, ownVari
   let second: f64 = 0;
   let fourth: f64 = 0;
   for (let i = 0; i < count; i++) {
-    const x = side * (values[i] - mean);
+    const x = side * (unchecked(values[i]) - mean);
     if (!(x > 0)) continue;
-    distances[i] = x;
-    places[length++] = i;
+    unchecked((distances[i] = x));
+    unchecked((places[length++] = i));
     if (x > far) continue;
     within++;
     second += x * x;
@@ -132,9 +138,13 @@ export function excessOf(candidates: ExtremeCandidates, errors: Float64Array): f
   const places = candidates.places;
   const values = candidates.values;
   const sign = candidates.sign;
+  const count = errors.length;
+  if (values.length < places.length) unreachable();
   let drawn = -Infinity;
   for (let c = 0; c < places.length; c++) {
-    const u = up(values[c] + errors[places[c]], sign);
+    const i = unchecked(places[c]);
+    if (i < 0 || i >= count) unreachable();
+    const u = up(unchecked(values[c]) + unchecked(errors[i]), sign);
     if (u > drawn) drawn = u;
   }
   return drawn - candidates.top;
@@ -146,10 +156,15 @@ export function excessOf(candidates: ExtremeCandidates, errors: Float64Array): f
  */
 export function independentExcesses(candidates: ExtremeCandidates, standard: Float64Array, draws: i32): Float64Array {
   const places = candidates.places;
-  const errors = new Float64Array(standard.length);
+  const count = standard.length;
+  const errors = new Float64Array(count);
   const excesses = new Float64Array(draws);
   for (let d = 0; d < draws; d++) {
-    for (let p = 0; p < places.length; p++) errors[places[p]] = standard[places[p]] * normal();
+    for (let p = 0; p < places.length; p++) {
+      const i = unchecked(places[p]);
+      if (i < 0 || i >= count) unreachable();
+      unchecked((errors[i] = unchecked(standard[i]) * normal()));
+    }
     excesses[d] = excessOf(candidates, errors);
   }
   return excesses;

@@ -46,9 +46,10 @@ export function tailDistances(variance: f64, kurtosis: f64, shares: Float64Array
   }
   const distances = new Float64Array(shares.length);
   for (let s = 0; s < shares.length; s++) {
-    const place = min<f64>(TAIL_POINTS, max<f64>(0, (TAIL_POINTS * Math.log(shares[s])) / reach));
+    const place = min<f64>(TAIL_POINTS, max<f64>(0, (TAIL_POINTS * Math.log(unchecked(shares[s]))) / reach));
     const i = min<i32>(TAIL_POINTS - 1, <i32>place);
-    distances[s] = table[i] + (place - i) * (table[i + 1] - table[i]);
+    const before = unchecked(table[i]);
+    unchecked((distances[s] = before + (place - i) * (unchecked(table[i + 1]) - before)));
   }
   return distances;
 }

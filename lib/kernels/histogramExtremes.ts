@@ -47,9 +47,11 @@ export function histogramExcesses(
     if (!endpoint) {
       let sum: f64 = 0;
       let moment: f64 = 0;
-      for (let i = 0; i <= last; i++) {
-        sum += errors[i];
-        moment += errors[i] * (i - <f64>last / 2);
+      const middle = <f64>last / 2;
+      for (let i = 0; i < count; i++) {
+        const error = unchecked(errors[i]);
+        sum += error;
+        moment += error * (i - middle);
       }
       slope = (12 * moment) / (<f64>last * (last + 1) * (last + 2));
       intercept = sum / count - (slope * last) / 2;
@@ -69,10 +71,13 @@ function excessOfDnl(candidates: ExtremeCandidates, errors: Float64Array, gain: 
   const places = candidates.places;
   const values = candidates.values;
   const sign: f64 = candidates.sign;
+  const count = errors.length;
+  if (values.length < places.length) unreachable();
   let drawn = -Infinity;
   for (let c = 0; c < places.length; c++) {
-    const i = places[c];
-    const u = sign * (values[c] + gain * (errors[i + 1] - errors[i]));
+    const i = unchecked(places[c]);
+    if (i < 0 || i + 1 >= count) unreachable();
+    const u = sign * (unchecked(values[c]) + gain * (unchecked(errors[i + 1]) - unchecked(errors[i])));
     if (u > drawn) drawn = u;
   }
   return drawn - candidates.top;
@@ -82,10 +87,13 @@ function excessOfInl(candidates: ExtremeCandidates, errors: Float64Array, interc
   const places = candidates.places;
   const values = candidates.values;
   const sign: f64 = candidates.sign;
+  const count = errors.length;
+  if (values.length < places.length) unreachable();
   let drawn = -Infinity;
   for (let c = 0; c < places.length; c++) {
-    const i = places[c];
-    const u = sign * (values[c] + (errors[i] - intercept - slope * i));
+    const i = unchecked(places[c]);
+    if (i < 0 || i >= count) unreachable();
+    const u = sign * (unchecked(values[c]) + (unchecked(errors[i]) - intercept - slope * i));
     if (u > drawn) drawn = u;
   }
   return drawn - candidates.top;

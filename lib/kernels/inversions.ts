@@ -3,8 +3,9 @@ export function inversionSum(codes: Int32Array): f64 {
   let lowest = i32.MAX_VALUE;
   let highest = i32.MIN_VALUE;
   for (let i = 0; i < codes.length; i++) {
-    lowest = min(lowest, codes[i]);
-    highest = max(highest, codes[i]);
+    const code = unchecked(codes[i]);
+    lowest = min(lowest, code);
+    highest = max(highest, code);
   }
   if (highest <= lowest) return 0;
   const size = highest - lowest + 1;
@@ -14,17 +15,18 @@ export function inversionSum(codes: Int32Array): f64 {
   let allCount: f64 = 0;
   let allSum: f64 = 0;
   for (let n = 0; n < codes.length; n++) {
-    const y = codes[n] - lowest;
+    // 0 ≤ y < size, so that both walks stay in the tree.
+    const y = unchecked(codes[n]) - lowest;
     let count: f64 = 0;
     let below: f64 = 0;
     for (let i = y + 1; i > 0; i -= i & -i) {
-      count += counts[i];
-      below += sums[i];
+      count += unchecked(counts[i]);
+      below += unchecked(sums[i]);
     }
     sum += allSum - below - (allCount - count) * y;
     for (let i = y + 1; i <= size; i += i & -i) {
-      counts[i] += 1;
-      sums[i] += y;
+      unchecked((counts[i] += 1));
+      unchecked((sums[i] += y));
     }
     allCount += 1;
     allSum += y;
@@ -74,9 +76,10 @@ export function apartFromNeighbours(codes: Int32Array): Float64Array {
     let sum: f64 = 0;
     for (let j = from; j < from + 5; j++) {
       if (j === i) continue;
-      sum += codes[j];
-      low = min(low, codes[j]);
-      high = max(high, codes[j]);
+      const code = codes[j];
+      sum += code;
+      low = min(low, code);
+      high = max(high, code);
     }
     apart[i] = abs<f64>(codes[i] - (sum - low - high) / 2);
   }

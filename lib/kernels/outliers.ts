@@ -1,4 +1,4 @@
-import { AlongSine, Sine } from "./alongSine";
+import { AlongSine, BLOCK, Sine } from "./alongSine";
 import { median5 } from "./median";
 import { Triangle, triangleAt } from "./triangle";
 
@@ -61,11 +61,15 @@ export function farFromSine(
 ): Far {
   const away = new Float64Array(codes.length);
   const along = new AlongSine(sine, first);
-  for (let i = 0; i < codes.length; i++) {
-    const code: f64 = unchecked(codes[i]);
-    const model = along.next();
-    if (code !== before) unchecked((away[i] = code - max<f64>(low, min<f64>(high, model))));
-    before = code;
+  for (let start = 0; start < codes.length; start += BLOCK) {
+    const models = along.ahead();
+    const end = min(codes.length, start + BLOCK);
+    for (let i = start; i < end; i++) {
+      const code: f64 = unchecked(codes[i]);
+      const model = unchecked(models[i - start]);
+      if (code !== before) unchecked((away[i] = code - max<f64>(low, min<f64>(high, model))));
+      before = code;
+    }
   }
   return farOf(away, limit);
 }

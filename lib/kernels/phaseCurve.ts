@@ -1,4 +1,4 @@
-import { AlongSine, Sine } from "./alongSine";
+import { AlongSine, BLOCK, Sine } from "./alongSine";
 import { symmetricSolve } from "./symmetricSolve";
 
 /** A function of the phase changes so little within a 256th of a turn that its value at the middle stands for the bin. */
@@ -30,13 +30,17 @@ export function phaseCurve(codes: Int32Array, sine: Sine, first: f64, floor: f64
   const counts = curve.counts;
   let squares: f64 = 0;
   let readings: f64 = 0;
-  for (let i = 0; i < codes.length; i++) {
-    const model = along.next();
-    if (model <= floor || model >= ceiling) continue;
-    const left = unchecked(codes[i]) - model;
-    gather(sums, counts, cyclesPerReading * (first + i) + start, left);
-    squares += left * left;
-    readings += 1;
+  for (let from = 0; from < codes.length; from += BLOCK) {
+    const models = along.ahead();
+    const end = min(codes.length, from + BLOCK);
+    for (let i = from; i < end; i++) {
+      const model = unchecked(models[i - from]);
+      if (model <= floor || model >= ceiling) continue;
+      const left = unchecked(codes[i]) - model;
+      gather(sums, counts, cyclesPerReading * (first + i) + start, left);
+      squares += left * left;
+      readings += 1;
+    }
   }
   curve.squares = squares;
   curve.readings = readings;

@@ -123,6 +123,9 @@ export function phaseKeys(
   units: KeyUnits,
 ): Float64Array {
   const keys = new Float64Array(codes.length);
+  const unitCode = units.code;
+  const unitTies = units.ties;
+  const unitPlace = units.place;
   let count = 0;
   for (let i = 0; i < codes.length; i++) {
     const n = first + i;
@@ -137,9 +140,10 @@ export function phaseKeys(
     // Rails hide the noise, and codes beyond them are no readings of this converter.
     const input = inputAt(waveform, position);
     if (input < 1 || input > topCode) continue;
-    const coarse = floor<f64>((position + (rising ? 0.0 : 2.0)) * units.place);
+    const coarse = floor<f64>((position + (rising ? 0.0 : 2.0)) * unitPlace);
     const tie = <f64>((n * SCRAMBLE) >>> 28);
-    keys[count++] = (coarse * units.ties + tie) * units.code + min(topCode + 1, max(0, codes[i] + 1));
+    const code = min(topCode + 1, max(0, unchecked(codes[i]) + 1));
+    unchecked((keys[count++] = (coarse * unitTies + tie) * unitCode + code));
   }
   return keys.slice(0, count);
 }

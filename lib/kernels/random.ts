@@ -53,17 +53,17 @@ export function randomState(): RandomState {
   return state;
 }
 
-/** xoshiro128**. */
+/** xoshiro128**. Each word of the state is read once and written once: they lie in memory. */
 function step(): u32 {
-  const result = rotl<u32>(b * 5, 7) * 9;
-  const t = b << 9;
-  c ^= a;
-  d ^= b;
-  b ^= c;
-  a ^= d;
-  c ^= t;
-  d = rotl<u32>(d, 11);
-  return result;
+  const first = a;
+  const second = b;
+  const third = c ^ first;
+  const fourth = d ^ second;
+  a = first ^ fourth;
+  b = second ^ third;
+  c = third ^ (second << 9);
+  d = rotl<u32>(fourth, 11);
+  return rotl<u32>(second * 5, 7) * 9;
 }
 
 /** Uniform in [0, 1): 53 bits, from two draws. */

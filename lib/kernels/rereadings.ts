@@ -10,6 +10,7 @@ class Reread {
   private table: StaticArray<i32> = new StaticArray<i32>(4 * 256);
 
   constructor(private codes: Int32Array) {
+    // As many as the codes: both are reached without a check.
     this.values = new Int32Array(codes.length);
   }
 
@@ -22,12 +23,14 @@ class Reread {
       const bit = 1 << (line & 7);
       for (let y = 0; y < bit; y++) table[at + bit + y] = table[at + y] ^ rereadings[first + 1 + line];
     }
-    const bytes = (lines + 6) >> 3;
+    const isLong = lines > 17;
+    const zero = rereadings[first];
     for (let n = 0; n < codes.length; n++) {
-      const code = codes[n];
-      let y = rereadings[first];
-      for (let b = 0; b < bytes; b++) y ^= table[256 * b + ((code >> (8 * b)) & 255)];
-      values[n] = y;
+      const code = unchecked(codes[n]);
+      // Where there are no lines, the table is 0.
+      let y = zero ^ unchecked(table[code & 255]) ^ unchecked(table[256 + ((code >> 8) & 255)]);
+      if (isLong) y ^= unchecked(table[512 + ((code >> 16) & 255)]) ^ unchecked(table[768 + ((code >> 24) & 255)]);
+      unchecked((values[n] = y));
     }
     return values;
   }
@@ -50,7 +53,7 @@ export function leftBySine(
   const least = new Float64Array(rereadings.length / lines).fill(1);
   const kept = new Int32Array(codes.length);
   let count = 0;
-  for (let n = 0; n < codes.length; n++) if (isUsable(codes[n], usable)) kept[count++] = n;
+  for (let n = 0; n < codes.length; n++) if (isUsable(unchecked(codes[n]), usable)) unchecked((kept[count++] = n));
   if (count < 16) return least;
   const c = new Float64Array(count);
   const s = new Float64Array(count);
@@ -62,9 +65,9 @@ export function leftBySine(
     let sn: f64 = 0;
     let at = 0;
     for (let n = 0; at < count; n++) {
-      if (kept[at] === n) {
-        c[at] = cn;
-        s[at] = sn;
+      if (unchecked(kept[at]) === n) {
+        unchecked((c[at] = cn));
+        unchecked((s[at] = sn));
         at++;
       }
       const next = cn * stepC - sn * stepS;
@@ -76,10 +79,12 @@ export function leftBySine(
     let scc: f64 = 0;
     let scs: f64 = 0;
     for (let i = 0; i < count; i++) {
-      sc += c[i];
-      ss += s[i];
-      scc += c[i] * c[i];
-      scs += c[i] * s[i];
+      const ci = unchecked(c[i]);
+      const si = unchecked(s[i]);
+      sc += ci;
+      ss += si;
+      scc += ci * ci;
+      scs += ci * si;
     }
     const cc = scc - (sc * sc) / count;
     const cs = scs - (sc * ss) / count;
@@ -88,16 +93,18 @@ export function leftBySine(
     if (!(determinant > SINGULAR * count * count)) continue;
     for (let r = 0; r < least.length; r++) {
       const values = words.by(rereadings, r * lines, lines);
+      // Those kept are numbers of codes.
+      if (values.length < codes.length) unreachable();
       const level = values[0];
       let sy: f64 = 0;
       let syc: f64 = 0;
       let sys: f64 = 0;
       let syy: f64 = 0;
       for (let i = 0; i < count; i++) {
-        const y: f64 = values[kept[i]] - level;
+        const y: f64 = unchecked(values[unchecked(kept[i])]) - level;
         sy += y;
-        syc += y * c[i];
-        sys += y * s[i];
+        syc += y * unchecked(c[i]);
+        sys += y * unchecked(s[i]);
         syy += y * y;
       }
       const yc = syc - (sy * sc) / count;

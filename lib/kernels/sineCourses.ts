@@ -1,7 +1,7 @@
 // Moves of a sine's middle and amplitude along a record. What the sine leaves is gathered in blocks of time by bins of the sine's phase, and columns over these cells are fitted to it:
 // a course over the blocks times a function of the phase.
 
-import { AlongSine, Sine } from "./alongSine";
+import { AlongSine, BLOCK, Sine } from "./alongSine";
 import { isUsable, UsableCodes } from "./usableCodes";
 
 const BINS = 16;
@@ -28,17 +28,21 @@ export function foldBlock(codes: Int32Array, sine: Sine, first: f64, usable: Usa
   const cyclesPerReading = sine.cyclesPerReading;
   let squares: f64 = 0;
   let readings: f64 = 0;
-  for (let i = 0; i < codes.length; i++) {
-    const model = along.next();
-    if (!isUsable(model, usable)) continue;
-    const turns = cyclesPerReading * (first + i) + start;
-    // A remainder is not negative.
-    const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
-    const left = unchecked(codes[i]) - model;
-    unchecked((sums[bin] += left));
-    unchecked((counts[bin] += 1));
-    squares += left * left;
-    readings++;
+  for (let from = 0; from < codes.length; from += BLOCK) {
+    const models = along.ahead();
+    const end = min(codes.length, from + BLOCK);
+    for (let i = from; i < end; i++) {
+      const model = unchecked(models[i - from]);
+      if (!isUsable(model, usable)) continue;
+      const turns = cyclesPerReading * (first + i) + start;
+      // A remainder is not negative.
+      const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
+      const left = unchecked(codes[i]) - model;
+      unchecked((sums[bin] += left));
+      unchecked((counts[bin] += 1));
+      squares += left * left;
+      readings++;
+    }
   }
   block.squares = squares;
   block.readings = readings;

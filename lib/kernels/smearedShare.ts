@@ -70,14 +70,19 @@ export abstract class QuadratureShare extends SmearedShare {
   at(x: f64): void {
     const rule = this.rule;
     const sigma = this.sigma;
+    const z = rule.z;
+    const shares = rule.share;
+    const slopes = rule.slope;
+    const scatters = rule.scatter;
+    if (min(shares.length, min(slopes.length, scatters.length)) < z.length) unreachable();
     let share: f64 = 0;
     let slope: f64 = 0;
     let scatter: f64 = 0;
-    for (let i = 0; i < rule.z.length; i++) {
-      const part = this.below(x - sigma * rule.z[i]);
-      share += rule.share[i] * part;
-      slope -= rule.slope[i] * part;
-      scatter += rule.scatter[i] * part;
+    for (let i = 0; i < z.length; i++) {
+      const part = this.below(x - sigma * unchecked(z[i]));
+      share += unchecked(shares[i]) * part;
+      slope -= unchecked(slopes[i]) * part;
+      scatter += unchecked(scatters[i]) * part;
     }
     this.share = share;
     this.slope = slope / sigma;

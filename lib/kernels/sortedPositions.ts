@@ -32,12 +32,14 @@ export function gridOfBuckets(filled: Int32Array, more: Int32Array): PositionGri
   const counts = new Float64Array(buckets);
   let distinct = 0;
   let sum = 0;
+  const isMore = more.length > 0;
+  if (isMore && more.length < buckets) unreachable();
   for (let i = 0; i < buckets; i++) {
-    const count = filled[i] + (more.length > 0 ? more[i] : 0);
+    const count = unchecked(filled[i]) + (isMore ? unchecked(more[i]) : 0);
     if (count === 0) continue;
     sum += count;
-    positions[distinct] = (i + 0.5) / buckets;
-    counts[distinct++] = sum;
+    unchecked((positions[distinct] = (i + 0.5) / buckets));
+    unchecked((counts[distinct++] = sum));
   }
   return { positions: positions.slice(0, distinct), counts: counts.slice(0, distinct), readings: sum };
 }
@@ -58,14 +60,18 @@ export function merged(a: Float64Array, b: Float64Array): Float64Array {
 export function sortedPositions(values: Float64Array): Float64Array {
   const count = values.length;
   const starts = new Int32Array(count + 1);
-  for (let n = 0; n < count; n++) starts[bucketOf(values[n], count) + 1]++;
-  for (let b = 0; b < count; b++) starts[b + 1] += starts[b];
+  for (let n = 0; n < count; n++) starts[bucketOf(unchecked(values[n]), count) + 1]++;
+  let before = 0;
+  for (let b = 1; b <= count; b++) {
+    before += unchecked(starts[b]);
+    unchecked((starts[b] = before));
+  }
   const next = starts.slice(0, count);
   const sorted = new Float64Array(count);
   for (let n = 0; n < count; n++) sorted[next[bucketOf(values[n], count)]++] = values[n];
   for (let b = 0; b < count; b++) {
-    const from = starts[b];
-    const to = starts[b + 1];
+    const from = unchecked(starts[b]);
+    const to = unchecked(starts[b + 1]);
     if (to - from > 24) sorted.subarray(from, to).sort();
     else
       for (let i = from + 1; i < to; i++) {

@@ -1,4 +1,4 @@
-import { AlongSine, Sine } from "./alongSine";
+import { AlongSine, BLOCK, Sine } from "./alongSine";
 import { isUsable, UsableCodes } from "./usableCodes";
 
 /**
@@ -11,12 +11,16 @@ export function staleAlong(codes: Int32Array, sine: Sine, first: f64, far: f64, 
   let count = 0;
   let before: f64 = 0;
   let codeBefore = 0;
-  for (let i = 0; i < codes.length; i++) {
-    const code = unchecked(codes[i]);
-    const off = abs<f64>(code - along.next());
-    if (off > far && i > 0 && before < 0.5 * off && code === codeBefore && isUsable(code, usable)) found[count++] = i;
-    before = off;
-    codeBefore = code;
+  for (let start = 0; start < codes.length; start += BLOCK) {
+    const models = along.ahead();
+    const end = min(codes.length, start + BLOCK);
+    for (let i = start; i < end; i++) {
+      const code = unchecked(codes[i]);
+      const off = abs<f64>(code - unchecked(models[i - start]));
+      if (off > far && i > 0 && before < 0.5 * off && code === codeBefore && isUsable(code, usable)) found[count++] = i;
+      before = off;
+      codeBefore = code;
+    }
   }
   return found.slice(0, count);
 }

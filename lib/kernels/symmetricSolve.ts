@@ -6,6 +6,7 @@ export class Solution {
 /** Cholesky's decomposition of the matrix with its diagonal scaled to one; null when singular to working precision. */
 export function symmetricSolve(H: Float64Array, g: Float64Array): Solution | null {
   const n = g.length;
+  if (H.length < n * n) unreachable();
   const scale = new Float64Array(n);
   for (let i = 0; i < n; i++) {
     const d = H[i * n + i];
@@ -16,7 +17,7 @@ export function symmetricSolve(H: Float64Array, g: Float64Array): Solution | nul
   for (let i = 0; i < n; i++) {
     for (let j = 0; j <= i; j++) {
       let sum = H[i * n + j] * scale[i] * scale[j];
-      for (let k = 0; k < j; k++) sum -= L[i * n + k] * L[j * n + k];
+      for (let k = 0; k < j; k++) sum -= unchecked(L[i * n + k]) * unchecked(L[j * n + k]);
       if (i === j) {
         // A scaled pivot is the share of a column that the others do not explain.
         if (!(sum > 1e-13)) return null;
@@ -29,12 +30,12 @@ export function symmetricSolve(H: Float64Array, g: Float64Array): Solution | nul
   for (let c = 0; c < n; c++) {
     for (let i = 0; i < n; i++) {
       let sum: f64 = i === c ? 1 : 0;
-      for (let k = 0; k < i; k++) sum -= L[i * n + k] * column[k];
+      for (let k = 0; k < i; k++) sum -= unchecked(L[i * n + k]) * unchecked(column[k]);
       column[i] = sum / L[i * n + i];
     }
     for (let i = n - 1; i >= 0; i--) {
       let sum = column[i];
-      for (let k = i + 1; k < n; k++) sum -= L[k * n + i] * column[k];
+      for (let k = i + 1; k < n; k++) sum -= unchecked(L[k * n + i]) * unchecked(column[k]);
       column[i] = sum / L[i * n + i];
     }
     for (let i = 0; i < n; i++) inverse[i * n + c] = column[i] * scale[i] * scale[c];
@@ -42,7 +43,7 @@ export function symmetricSolve(H: Float64Array, g: Float64Array): Solution | nul
   const x = new Float64Array(n);
   for (let i = 0; i < n; i++) {
     let sum: f64 = 0;
-    for (let k = 0; k < n; k++) sum += inverse[i * n + k] * g[k];
+    for (let k = 0; k < n; k++) sum += unchecked(inverse[i * n + k]) * unchecked(g[k]);
     x[i] = sum;
   }
   const solution = new Solution();

@@ -32,6 +32,8 @@ class GridShare extends QuadratureShare {
 class SummedShare extends SmearedShare {
   private cdf: Float64Array = new Float64Array(2 * LAST * STEPS + 2);
   private pdf: Float64Array = new Float64Array(2 * LAST * STEPS + 2);
+  /** Inputs of the grid's positions, worked out as they come near: neighbouring transitions share them. */
+  private inputs: Float64Array;
   private near: Float64Array = new Float64Array(FEW);
   private weights: Float64Array = new Float64Array(FEW);
   private count: i32 = 0;
@@ -43,19 +45,35 @@ class SummedShare extends SmearedShare {
     private sigma: f64,
   ) {
     super();
-    for (let i = 0; i < this.cdf.length; i++) {
-      this.cdf[i] = normalCdf(<f64>i / STEPS - LAST);
-      this.pdf[i] = normalPdf(<f64>i / STEPS - LAST);
+    this.inputs = new Float64Array(grid.positions.length).fill(NaN);
+    const cdf = this.cdf;
+    const pdf = this.pdf;
+    // Above the middle as below it, mirrored; and one more step.
+    const steps = 2 * LAST * STEPS;
+    for (let i = 0; i <= steps / 2; i++) {
+      const z = <f64>i / STEPS - LAST;
+      cdf[i] = normalCdf(z);
+      pdf[i] = normalPdf(z);
+      if (z < 0) cdf[steps - i] = 1 - cdf[i];
+      pdf[steps - i] = pdf[i];
     }
+    cdf[steps + 1] = normalCdf(<f64>(steps + 1) / STEPS - LAST);
+    pdf[steps + 1] = normalPdf(<f64>(steps + 1) / STEPS - LAST);
   }
 
   /** Takes the positions from…to−1, with so many readings before them. */
   take(from: i32, to: i32, before: f64): void {
+    const inputs = this.inputs;
+    const near = this.near;
+    const weights = this.weights;
+    const positions = this.grid.positions;
+    const counts = this.grid.counts;
     let last = before;
     for (let i = from; i < to; i++) {
-      this.near[i - from] = inputAt(this.waveform, this.grid.positions[i]);
-      this.weights[i - from] = this.grid.counts[i] - last;
-      last = this.grid.counts[i];
+      if (Number.isNaN(inputs[i])) inputs[i] = inputAt(this.waveform, positions[i]);
+      near[i - from] = inputs[i];
+      weights[i - from] = counts[i] - last;
+      last = counts[i];
     }
     this.count = to - from;
     this.before = before;
@@ -67,14 +85,24 @@ class SummedShare extends SmearedShare {
     let share = this.before;
     let slope: f64 = 0;
     let scatter: f64 = 0;
-    for (let i = 0; i < this.count; i++) {
-      const weight = this.weights[i];
-      const place = min<f64>(2 * LAST, max<f64>(0, (y - this.near[i]) / sigma + LAST)) * STEPS;
+    const count = this.count;
+    const near = this.near;
+    const weights = this.weights;
+    const cdf = this.cdf;
+    const pdf = this.pdf;
+    // The tables reach a step beyond the last place.
+    if (cdf.length < 2 * LAST * STEPS + 2 || pdf.length < cdf.length || min(near.length, weights.length) < count)
+      unreachable();
+    for (let i = 0; i < count; i++) {
+      const weight = unchecked(weights[i]);
+      const place = min<f64>(2 * LAST, max<f64>(0, (y - unchecked(near[i])) / sigma + LAST)) * STEPS;
       const cell = <i32>place;
       const rest = place - cell;
-      const p = this.cdf[cell] + rest * (this.cdf[cell + 1] - this.cdf[cell]);
+      const c = unchecked(cdf[cell]);
+      const d = unchecked(pdf[cell]);
+      const p = c + rest * (unchecked(cdf[cell + 1]) - c);
       share += weight * p;
-      slope += weight * (this.pdf[cell] + rest * (this.pdf[cell + 1] - this.pdf[cell]));
+      slope += weight * (d + rest * (unchecked(pdf[cell + 1]) - d));
       scatter += weight * p * (1 - p);
     }
     this.share = share / readings;
@@ -118,15 +146,26 @@ class ParabolaShare extends SmearedShare {
     let share: f64 = 0;
     let steep: f64 = 0;
     let scatter: f64 = 0;
-    for (let i = 0; i < rule.z.length; i++) {
-      const d = y - this.x - this.sigma * rule.z[i];
-      const count = tableCount(this.table, this.position + d * (this.a + d * this.b));
-      share += rule.share[i] * count;
-      steep -= rule.slope[i] * count;
-      scatter += rule.scatter[i] * count;
+    const sigma = this.sigma;
+    const away = y - this.x;
+    const position = this.position;
+    const a = this.a;
+    const b = this.b;
+    const table = this.table;
+    const z = rule.z;
+    const shares = rule.share;
+    const slopes = rule.slope;
+    const scatters = rule.scatter;
+    if (min(shares.length, min(slopes.length, scatters.length)) < z.length) unreachable();
+    for (let i = 0; i < z.length; i++) {
+      const d = away - sigma * unchecked(z[i]);
+      const count = tableCount(table, position + d * (a + d * b));
+      share += unchecked(shares[i]) * count;
+      steep -= unchecked(slopes[i]) * count;
+      scatter += unchecked(scatters[i]) * count;
     }
     this.share = share / readings;
-    this.slope = steep / this.sigma / readings;
+    this.slope = steep / sigma / readings;
     this.scatter = scatter / readings;
   }
 }
