@@ -4,7 +4,7 @@ export class Envelope {
   high: Float64Array = new Float64Array(0);
 }
 
-function empty(count: i32): Envelope {
+export function emptyEnvelope(count: i32): Envelope {
   const envelope = new Envelope();
   envelope.low = new Float64Array(count).fill(NaN);
   envelope.high = new Float64Array(count).fill(NaN);
@@ -14,7 +14,7 @@ function empty(count: i32): Envelope {
 /** Of consecutive blocks of readings. */
 export function blockEnvelope(codes: Int32Array, each: i32): Envelope {
   const n = codes.length;
-  const found = empty((n + each - 1) / each);
+  const found = emptyEnvelope((n + each - 1) / each);
   for (let b = 0; b < found.low.length; b++) {
     const end = min(n, (b + 1) * each);
     let low = i32.MAX_VALUE;
@@ -32,7 +32,7 @@ export function blockEnvelope(codes: Int32Array, each: i32): Envelope {
 
 /** Of columns of a curve with the given ascending edges; values that are not finite are left out. */
 export function columnEnvelope(values: Float64Array, edges: Int32Array): Envelope {
-  const found = empty(edges.length - 1);
+  const found = emptyEnvelope(edges.length - 1);
   for (let c = 0; c < found.low.length; c++) {
     for (let i = edges[c]; i < edges[c + 1]; i++) {
       const v = values[i];

@@ -1,3 +1,4 @@
+import { kernels } from "../../lib/kernels/kernels.generated.js";
 import { columnEnvelope, evenEdges } from "../envelope.ts";
 import type { SeriesSpec, SeriesStyle } from "../figureSpec.ts";
 import { COLUMNS, MOST_POINTS } from "./captureFigure.ts";
@@ -27,33 +28,23 @@ export function codeCurve(
 export function codeInterval(first: number, values: Float64Array, standard: Float64Array): SeriesSpec {
   const edges = evenEdges(values.length, 350);
   const each = edges[1]! - edges[0]!;
-  const low = columnEnvelope(
-    values.map((v, i) => v - 1.96 * standard[i]!),
-    edges,
-  ).low;
-  const high = columnEnvelope(
-    values.map((v, i) => v + 1.96 * standard[i]!),
-    edges,
-  ).high;
   return {
     kind: "band",
     name: "interval of this record, about 95 %",
     style: "reference",
     x: { from: first + (each - 1) / 2, step: each, count: edges.length - 1 },
-    low,
-    high,
+    ...kernels.intervalColumns(values, standard, Int32Array.from(edges)),
   };
 }
 
-/** The places of the largest and smallest value; null where nothing was tested. */
-export function extremes(values: ArrayLike<number>): { max: number; min: number } | null {
-  let max = -1;
-  let min = -1;
-  for (let i = 0; i < values.length; i++) {
-    const v = values[i] as number;
-    if (!Number.isFinite(v)) continue;
-    if (max < 0 || v > (values[max] as number)) max = i;
-    if (min < 0 || v < (values[min] as number)) min = i;
-  }
-  return max < 0 ? null : { max, min };
+/** The places of the largest and smallest value, and how many were tested; null where none was. */
+export interface Extremes {
+  readonly max: number;
+  readonly min: number;
+  readonly known: number;
+}
+
+export function extremes(values: Float64Array): Extremes | null {
+  const found = kernels.curveExtremes(values);
+  return found.known === 0 ? null : found;
 }

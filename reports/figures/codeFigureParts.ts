@@ -7,7 +7,7 @@ import { codePlace } from "../codePlace.ts";
 import type { LimitSpec, MarkSpec } from "../figureSpec.ts";
 import { counted, plain, shownText, toPlace } from "../number.ts";
 import type { TableSpec } from "../table.ts";
-import { extremes } from "./codeCurve.ts";
+import { type Extremes, extremes } from "./codeCurve.ts";
 
 /** Figures over codes share cursor and zoom when their converters have the same codes. */
 export function codeGroup(scale: Scale): string {
@@ -33,8 +33,7 @@ function placesOf(value: number): number {
 }
 
 /** The largest and smallest value, named by their codes. */
-export function extremeMarks(first: number, values: Float64Array, unit: string): MarkSpec[] {
-  const found = extremes(values);
+export function extremeMarks(first: number, values: Float64Array, found: Extremes | null, unit: string): MarkSpec[] {
   if (found === null) return [];
   const mark = (i: number, name: string): MarkSpec => ({
     x: first + i,
@@ -55,7 +54,7 @@ export function placeText(first: number, values: Float64Array, at: number, bits:
 
 /** How much of the curve the stimulus did not reach; nothing where it reached all. */
 export function testedText(curve: TransitionCurve, topCode: number): string {
-  const tested = curve.volts.reduce((sum, v) => sum + (Number.isFinite(v) ? 1 : 0), 0);
+  const tested = extremes(curve.volts)?.known ?? 0;
   return tested === topCode
     ? ""
     : ` ${counted(topCode - tested)} of ${counted(topCode)} transitions were not reached by this stimulus and are hatched.`;

@@ -17,18 +17,20 @@ export function codeHistogramFigure(capture: CaptureScore, index: number): Figur
   let most = 0;
   let empty = 0;
   let expectedCount = 0;
-  for (let i = 0; i < counts.length; i++) {
-    if (!Number.isFinite(expected[i])) continue;
-    tested++;
-    expectedCount += expected[i]!;
-    if (counts[i] === 0) empty++;
-    if (counts[i]! > counts[most]!) most = i;
-  }
   // On a logarithmic axis a count of none stands at the foot, where it can be seen, not nowhere.
   const floor = 0.5;
-  const drawn = Float64Array.from(counts, (c, i) =>
-    c === 0 && !Number.isFinite(expected[i]) ? Number.NaN : Math.max(c, floor),
-  );
+  const drawn = new Float64Array(counts.length);
+  for (let i = 0; i < counts.length; i++) {
+    const count = counts[i]!;
+    const ideal = expected[i]!;
+    const isTested = Number.isFinite(ideal);
+    drawn[i] = count === 0 && !isTested ? Number.NaN : Math.max(count, floor);
+    if (!isTested) continue;
+    tested++;
+    expectedCount += ideal;
+    if (count === 0) empty++;
+    if (count > counts[most]!) most = i;
+  }
   const mean = tested === 0 ? 0 : expectedCount / tested;
   // Below one reading a code the counts are single readings and show nothing about codes.
   if (mean < 1) return null;

@@ -40,7 +40,7 @@ export function dnlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
       y: { quantity: "DNL", unit: "LSB" },
       series: [codeInterval(first, dnl, dnlU), codeCurve("DNL", "main", first, dnl)],
       marks: [
-        ...extremeMarks(first, dnl, "LSB"),
+        ...extremeMarks(first, dnl, ends, "LSB"),
         ...missing
           .slice(0, 20)
           .map((code) => ({ x: code, y: -1, label: `${code} missing`, text: `code ${code} is missing` })),

@@ -34,7 +34,7 @@ export function inlFigure(capture: CaptureScore, limits: readonly LimitRow[], in
       x: { quantity: "code", unit: "", whole: true },
       y: { quantity: "INL", unit: "LSB" },
       series: [codeInterval(first, inl, inlU), codeCurve("INL", "main", first, inl)],
-      marks: extremeMarks(first, inl, "LSB"),
+      marks: extremeMarks(first, inl, ends, "LSB"),
       limits: limitLines(limits, { inl: 0, inlMax: 1, inlMin: -1 }),
       hatched: untested(inl, first, scale.topCode),
       group: codeGroup(scale),
