@@ -1,5 +1,6 @@
 import { axisTitle, type Extent, tickLabels, ticks, type View, xExtent, yExtent } from "./figureScale.ts";
 import type { FigureSpec, SeriesSpec } from "./figureSpec.ts";
+import { positionsOf } from "./packedFigure.ts";
 import { drawMarks, labelRows } from "./svgMarks.ts";
 import { type Box, seriesPath } from "./svgSeries.ts";
 import { PAPER_INKS, svgStyle } from "./svgStyle.ts";
@@ -20,7 +21,9 @@ function projector([low, high]: Extent, from: number, to: number, log: boolean):
     const b = Math.log(high);
     return (v) => from + ((Math.log(v) - a) / (b - a || 1)) * (to - from);
   }
-  return (v) => from + ((v - low) / (high - low || 1)) * (to - from);
+  const span = high - low || 1;
+  const pixels = to - from;
+  return (v) => from + ((v - low) / span) * pixels;
 }
 
 /**
@@ -37,7 +40,8 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
   const xLog = options.view?.xLog ?? spec.x.log ?? false;
   const yLog = options.view?.yLog ?? spec.y.log ?? false;
   const xs = options.view?.x ?? xExtent(spec, xLog);
-  const ys = options.view?.y ?? yExtent(spec, xs, yLog);
+  const placed: FigureSpec = { ...spec, series: spec.series.map((s) => ({ ...s, x: positionsOf(s.x) })) };
+  const ys = options.view?.y ?? yExtent(placed, xs, yLog);
   const top = titleHeight + 8 + rows * 13;
   const bottom = titleHeight + options.height - 40;
   const yTicks = ticks(ys, Math.max(3, Math.floor((bottom - top) / 28)), spec.y, yLog);
@@ -82,7 +86,8 @@ export function figureSvg(spec: FigureSpec, options: SvgOptions): string {
         `<rect x="${n1(a)}" y="${box.top}" width="${n1(Math.max(1, b - a))}" height="${box.bottom - box.top}" fill="url(#${hatch})"><title>${svgText(r.label)}</title></rect>`,
       );
   }
-  for (const s of spec.series) out.push(seriesPath(s, xs, px, py, box, { xLog, yLog, column: standalone ? 0.5 : 1.7 }));
+  for (const s of placed.series)
+    out.push(seriesPath(s, xs, px, py, box, { xLog, yLog, column: standalone ? 0.5 : 1.7 }));
   for (const l of spec.limits ?? []) out.push(`<path class="limit" d="M${box.left} ${n1(py(l.y))}H${box.right}"/>`);
   out.push("</g>");
   for (const l of spec.limits ?? []) {

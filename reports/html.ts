@@ -14,6 +14,7 @@ export type HtmlValue = Html | string | number | null | undefined | false | read
 
 /** The five characters that mean something in HTML, written so that they mean only themselves, in text and in quoted attributes. */
 export function escapeHtml(text: string): string {
+  if (!/[&<>"']/.test(text)) return text;
   return text
     .replace(/&/g, "&amp;")
     .replace(/</g, "&lt;")
@@ -36,7 +37,11 @@ export function visible(text: string): string {
 function render(value: HtmlValue): string {
   if (value === null || value === undefined || value === false) return "";
   if (value instanceof Html) return value.text;
-  if (Array.isArray(value)) return value.map(render).join("");
+  if (Array.isArray(value)) {
+    let text = "";
+    for (const part of value) text += render(part);
+    return text;
+  }
   return escapeHtml(visible(String(value)));
 }
 

@@ -46,9 +46,10 @@ export function toPlace(value: number, place: number, signed = false): string {
 
 /** Digits before the decimal point in threes, with narrow no-break spaces, from five digits on. */
 function grouped(text: string): string {
-  const [whole = "", fraction] = text.split(".");
-  const spaced = whole.length > 4 ? whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") : whole;
-  return fraction === undefined ? spaced : `${spaced}.${fraction}`;
+  const point = text.indexOf(".");
+  const whole = point < 0 ? text : text.slice(0, point);
+  if (whole.length <= 4) return text;
+  return whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + text.slice(whole.length);
 }
 
 /** A number of which no uncertainty is known, to so many significant digits; trailing zeros are kept off. */

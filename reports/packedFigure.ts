@@ -107,9 +107,12 @@ export function countOf(x: Positions): number {
 /** Every x of a series as a plain column. */
 export function positionsOf(x: Positions): Float64Array {
   if (x instanceof Float64Array) return x;
-  const positions = new Float64Array(countOf(x));
-  if ("from" in x) for (let i = 0; i < positions.length; i++) positions[i] = x.from + i * x.step;
-  else for (let i = 0; i < positions.length; i++) positions[i] = x[i] ?? Number.NaN;
+  const count = countOf(x);
+  const positions = new Float64Array(count);
+  if ("from" in x) {
+    const { from, step } = x;
+    for (let i = 0; i < count; i++) positions[i] = from + i * step;
+  } else for (let i = 0; i < count; i++) positions[i] = x[i] ?? Number.NaN;
   return positions;
 }
 

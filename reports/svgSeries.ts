@@ -2,7 +2,6 @@ import type { Extent } from "./figureScale.ts";
 import type { SeriesSpec, SeriesStyle, Values } from "./figureSpec.ts";
 import { positionsOf } from "./packedFigure.ts";
 import { SvgPath } from "./svgPath.ts";
-import { n1 } from "./svgText.ts";
 
 /** The plotting area, in pixels. */
 export interface Box {
@@ -40,15 +39,19 @@ export function seriesPath(
   if (s.kind === "points") {
     const r = last - first > 1200 ? 0.9 : last - first > 250 ? 1.3 : 2.4;
     const whiskers = new SvgPath();
-    let lastKey = "";
+    let beforeX = Number.NaN;
+    let beforeY = Number.NaN;
     for (let i = first; i <= last; i++) {
       const v = s.y[i];
       if (!ok(v) || x[i]! < low || x[i]! > high) continue;
       const cx = px(x[i]!);
       const cy = py(v);
-      const key = `${n1(cx)},${n1(cy)}`;
-      if (key === lastKey) continue;
-      lastKey = key;
+      // To a tenth of a pixel, as paths are written.
+      const tenthsX = Math.round(cx * 10);
+      const tenthsY = Math.round(cy * 10);
+      if (tenthsX === beforeX && tenthsY === beforeY) continue;
+      beforeX = tenthsX;
+      beforeY = tenthsY;
       MARKERS[s.style](path, cx, cy, r);
       const a = s.low?.[i];
       const b = s.high?.[i];
@@ -180,7 +183,8 @@ function envelopeOfColumns(
     }
     const a = lows[i];
     const b = highs[i];
-    if (a === null || b === null || !(a! > beyond && b! > beyond && a! < Infinity && b! < Infinity)) continue;
+    // The low end is not above the high one.
+    if (a === null || b === null || !(a! > beyond && b! < Infinity)) continue;
     if (!(lo <= a!)) lo = a!;
     if (!(hi >= b!)) hi = b!;
   }
