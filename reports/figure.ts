@@ -1,7 +1,7 @@
 import type { FigureSpec, SeriesSpec } from "./figureSpec.ts";
 import { figureSvg } from "./figureSvg.ts";
 import { Html, html, jsonForScript, trusted } from "./html.ts";
-import { packFigure } from "./packedFigure.ts";
+import { packFigure } from "./packFigure.ts";
 import { renderTable, type TableSpec } from "./table.ts";
 
 /**

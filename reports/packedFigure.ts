@@ -7,9 +7,9 @@ import type { EvenPositions, FigureSpec, Positions, SeriesSpec, Values } from ".
 export type PackedValues =
   | { readonly from: number; readonly step: number; readonly i16: string }
   | { readonly f32: string };
-type PackedPositions = PackedValues | EvenPositions;
+export type PackedPositions = PackedValues | EvenPositions;
 
-type PackedSeries = {
+export type PackedSeries = {
   readonly kind: SeriesSpec["kind"];
   readonly name: string;
   readonly style: SeriesSpec["style"];
@@ -24,69 +24,11 @@ export type PackedFigure = Omit<FigureSpec, "series"> & { readonly series: reado
 
 const GAP = -32768;
 
-function base64(bytes: Uint8Array): string {
-  let text = "";
-  // Spread would go through an iterator, byte by byte.
-  for (let i = 0; i < bytes.length; i += 0x8000)
-    text += String.fromCharCode.apply(null, bytes.subarray(i, i + 0x8000) as unknown as number[]);
-  return btoa(text);
-}
-
 function fromBase64(text: string): Uint8Array {
   const raw = atob(text);
   const bytes = new Uint8Array(raw.length);
   for (let i = 0; i < raw.length; i++) bytes[i] = raw.charCodeAt(i);
   return bytes;
-}
-
-/** Packs a column; both the page writer and the page run on little-endian machines only, as every browser does. */
-export function packValues(values: Values): PackedValues {
-  let low = Number.POSITIVE_INFINITY;
-  let high = Number.NEGATIVE_INFINITY;
-  let whole = true;
-  for (let i = 0; i < values.length; i++) {
-    const v = values[i];
-    if (v === null || !(v! > Number.NEGATIVE_INFINITY && v! < Number.POSITIVE_INFINITY)) continue;
-    if (v! < low) low = v!;
-    if (v! > high) high = v!;
-    if (whole && v !== Math.floor(v!)) whole = false;
-  }
-  if (!(high >= low)) [low, high] = [0, 0];
-  // No finer than doubles of this size are: the middle of the range could not be told, and its ends would not fit the word.
-  const finest = 1e-15 * Math.max(Math.abs(low), Math.abs(high));
-  const step = whole && high - low <= 65_000 ? 1 : Math.max((high - low) / 65_000, finest) || 1;
-  // Centred, so that the range fits a signed word with −32768 left for gaps.
-  const from = high >= low ? low + 32_500 * step : 0;
-  const packed = new Int16Array(values.length);
-  for (let i = 0; i < values.length; i++) {
-    const v = values[i];
-    packed[i] =
-      v === null || !(v! > Number.NEGATIVE_INFINITY && v! < Number.POSITIVE_INFINITY)
-        ? GAP
-        : Math.round((v! - from) / step);
-  }
-  return { from, step, i16: base64(new Uint8Array(packed.buffer)) };
-}
-
-/** Positions need their full width: a harmonic's frequency is read off the cursor. */
-function packPositions(x: Positions): PackedPositions {
-  if ("from" in x) return x;
-  const evenly = even(x);
-  if (evenly !== null) return evenly;
-  const packed = new Float32Array(x.length);
-  for (let i = 0; i < x.length; i++) packed[i] = x[i] ?? Number.NaN;
-  return { f32: base64(new Uint8Array(packed.buffer)) };
-}
-
-function even(x: Values): EvenPositions | null {
-  const count = x.length;
-  if (count < 2) return null;
-  const from = x[0] as number;
-  const step = ((x[count - 1] as number) - from) / (count - 1);
-  for (let i = 0; i < count; i++) {
-    if (!(Math.abs((x[i] as number) - (from + i * step)) <= 1e-6 * Math.abs(step))) return null;
-  }
-  return { from, step, count };
 }
 
 export function unpackValues(packed: PackedValues): Float64Array {
@@ -104,31 +46,21 @@ export function countOf(x: Positions): number {
   return "from" in x ? x.count : x.length;
 }
 
-/** Every x of a series as a plain column. */
-export function positionsOf(x: Positions): Float64Array {
-  if (x instanceof Float64Array) return x;
-  const count = countOf(x);
-  const positions = new Float64Array(count);
-  if ("from" in x) {
-    const { from, step } = x;
-    for (let i = 0; i < count; i++) positions[i] = from + i * step;
-  } else for (let i = 0; i < count; i++) positions[i] = x[i] ?? Number.NaN;
-  return positions;
+/** Numbers as a plain column: NaN for a gap. */
+export function columnOf(values: Values): Float64Array {
+  if (values instanceof Float64Array) return values;
+  const column = new Float64Array(values.length);
+  for (let i = 0; i < column.length; i++) column[i] = values[i] ?? Number.NaN;
+  return column;
 }
 
-export function packFigure(spec: FigureSpec): PackedFigure {
-  return {
-    ...spec,
-    series: spec.series.map((s): PackedSeries => {
-      const base = { kind: s.kind, name: s.name, style: s.style, x: packPositions(s.x) };
-      if (s.kind === "band") return { ...base, low: packValues(s.low), high: packValues(s.high) };
-      return {
-        ...base,
-        y: packValues(s.y),
-        ...(s.low && s.high ? { low: packValues(s.low), high: packValues(s.high) } : {}),
-      };
-    }),
-  };
+/** Every x of a series as a plain column. */
+export function positionsOf(x: Positions): Float64Array {
+  if (!("from" in x)) return columnOf(x);
+  const { from, step, count } = x;
+  const positions = new Float64Array(count);
+  for (let i = 0; i < count; i++) positions[i] = from + i * step;
+  return positions;
 }
 
 /** The inverse of packFigure, run in the page. */

@@ -33,6 +33,7 @@ export {
   sizesAboutSine,
   sizesAboutTriangle,
 } from "./outliers";
+export { packedValues } from "./packedValues";
 export { explained, phaseCurve } from "./phaseCurve";
 export { advances, clearestJump, jumpsOver, withoutSlope } from "./phaseJumps";
 export { cheapestPieces, windowVariances } from "./phasePieces";

@@ -6,12 +6,13 @@ import { kernels } from "../kernels/kernels.generated.js";
  * @example significantDigits([2 / 3, Number.NaN], 2) // [0.67, null]
  */
 export function significantDigits(values: ArrayLike<number | null>, digits: number): (number | null)[] {
-  const numbers = values instanceof Float64Array ? values : Float64Array.from(values, (v) => v ?? Number.NaN);
+  // A null among them becomes 0 here, and null again below.
+  const numbers = values instanceof Float64Array ? values : new Float64Array(values as ArrayLike<number>);
   const rounded = kernels.significantDigits(numbers, digits);
   const listed: (number | null)[] = [];
   for (let i = 0; i < rounded.length; i++) {
     const value = rounded[i]!;
-    listed.push(Number.isNaN(value) ? byText(numbers[i]!, digits) : value);
+    listed.push(values[i] === null ? null : Number.isNaN(value) ? byText(numbers[i]!, digits) : value);
   }
   return listed;
 }

@@ -18,7 +18,8 @@ export function readingErrorFigure(
   if (transitions === undefined || !isKnown(capture, "totalUnadjustedError")) return null;
   const { scale } = capture.record;
   const { first, volts } = transitions;
-  const error = volts.map((v, i) => (idealTransition(scale, first + i) - v) / scale.lsb);
+  const error = new Float64Array(volts.length);
+  for (let i = 0; i < error.length; i++) error[i] = (idealTransition(scale, first + i) - volts[i]!) / scale.lsb;
   const ends = extremes(error);
   if (ends === null) return null;
   const { factor, unit } = prefixFor(scale.low + scale.fsr, "V");

@@ -1,7 +1,8 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { FigureSpec } from "../../reports/figureSpec.ts";
-import { packFigure, packValues, positionsOf, unpackFigure, unpackValues } from "../../reports/packedFigure.ts";
+import { positionsOf, unpackFigure, unpackValues } from "../../reports/packedFigure.ts";
+import { packFigure, packValues } from "../../reports/packFigure.ts";
 
 describe("packValues", () => {
   it("brings back every value to half a step of 1/65 000 of the range, and every gap", () => {
