@@ -6,10 +6,6 @@ export class PlacedReadings {
   /** Positions of those on the rising slope, in order of time; empty where they were put in buckets. */
   rising: Float64Array = new Float64Array(0);
   falling: Float64Array = new Float64Array(0);
-  /** Readings of each bucket, this chunk's added: those of the rising slope, then of the falling one. Empty where positions are kept. */
-  filled: Int32Array = new Int32Array(0);
-  /** Of the rising slope and then of the falling one: readings below the range, of each code, above the range; this chunk's added. */
-  counts: Int32Array = new Int32Array(0);
   /** Readings, counted from the chunk's first, whose codes cannot belong to their place. */
   leftOut: Int32Array = new Int32Array(0);
 }
@@ -17,7 +13,8 @@ export class PlacedReadings {
 /**
  * Sorts a chunk of readings by direction and place.
  * @param first  number of the chunk's first reading in the record
- * @param filled, counts  as the chunk before left them; filled is empty where positions are to be kept
+ * @param intoFilled  readings of each bucket: those of the rising slope, then of the falling one; empty where positions are to be kept
+ * @param intoCounts  of the rising slope and then of the falling one: readings below the range, of each code, above the range
  */
 export function placeReadings(
   codes: Int32Array,
@@ -26,14 +23,14 @@ export function placeReadings(
   start: f64,
   topCode: i32,
   bounds: CodeBounds,
-  filled: Int32Array,
-  counts: Int32Array,
+  intoFilled: Int32Array,
+  intoCounts: Int32Array,
 ): PlacedReadings {
   const count = codes.length;
   const slot = topCode + 3;
-  const buckets = filled.length / 2;
+  const buckets = intoFilled.length / 2;
   const back = slot + 1;
-  if (slot < 2 || counts.length < 2 * slot) unreachable();
+  if (slot < 2 || intoCounts.length < 2 * slot) unreachable();
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
@@ -54,19 +51,17 @@ export function placeReadings(
       continue;
     }
     const place = (isRising ? 1 : back) + max(-1, min(topCode + 1, code));
-    unchecked(counts[place]++);
+    unchecked(intoCounts[place]++);
     if (buckets > 0) {
       // A position is not negative, so that its bucket needs no lower bound.
       const bucket = (isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets));
-      unchecked(filled[bucket]++);
+      unchecked(intoFilled[bucket]++);
     } else if (isRising) unchecked((rising[up++] = position));
     else unchecked((falling[down++] = position));
   }
   return {
     rising: rising.slice(0, up),
     falling: falling.slice(0, down),
-    filled,
-    counts,
     leftOut: leftOut.slice(0, out),
   };
 }

@@ -1,35 +1,28 @@
 import { Sine } from "./alongSine";
 
-/** A tone's residual r sorted by the tone's phase, the readings so far. */
-export class Folded {
-  /** Σ 1, Σ r, Σ r², Σ r³, Σ r⁴ of bin i from element 5·i. */
-  moments: Float64Array = new Float64Array(0);
-  /** Σ 1, Σ r, Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase); empty: none are kept. */
-  time: Float64Array = new Float64Array(0);
-}
-
 const RESYNC = 1024;
 
 /**
- * Adds readings to the moments.
+ * Adds readings' residuals r of a tone, sorted by the tone's phase.
+ * @param intoMoments  Σ 1, Σ r, Σ r², Σ r³, Σ r⁴ of bin i from element 5·i
+ * @param intoTime     Σ 1, Σ r, Σ r² by stretch of time and coarse bin of phase, from element 3·(stretch·phases + phase); empty: none are kept
  * @param first      index of the first of them in the record, a multiple of RESYNC
  * @param readings   of the whole record
  * @param stretch    readings in a stretch of time
  * @param phases     coarse bins of phase
  */
 export function foldReadings(
-  folded: Folded,
+  intoMoments: Float64Array,
+  intoTime: Float64Array,
   codes: Int32Array,
   first: i32,
   readings: i32,
   tone: Sine,
   stretch: i32,
   phases: i32,
-): Folded {
-  const moments = folded.moments;
-  const time = folded.time;
-  const inTime = time.length > 0;
-  const bins = moments.length / 5;
+): void {
+  const inTime = intoTime.length > 0;
+  const bins = intoMoments.length / 5;
   const f = tone.cyclesPerReading;
   const offset = tone.offset;
   const centre = floor<f64>(<f64>(readings - 1) / 2);
@@ -37,9 +30,9 @@ export function foldReadings(
   const last = first + codes.length;
   // Both tables then hold all that is added to below, where t lies in 0…1.
   if (!(f >= 0 && f < 1) || bins < 1 || first < 0) unreachable();
-  if (inTime && time.length < 3 * phases * ((last - 1) / stretch + 1)) unreachable();
-  const momentsAt = moments.dataStart;
-  const timeAt = time.dataStart;
+  if (inTime && intoTime.length < 3 * phases * ((last - 1) / stretch + 1)) unreachable();
+  const momentsAt = intoMoments.dataStart;
+  const timeAt = intoTime.dataStart;
   const stepC = Math.cos(2 * Math.PI * f);
   const stepS = Math.sin(2 * Math.PI * f);
   let row = 3 * phases * (first / stretch);
@@ -79,7 +72,6 @@ export function foldReadings(
       if (t >= 1) t -= 1;
     }
   }
-  return folded;
 }
 
 /** Phases of a record's readings, in cycles, 0…1. */

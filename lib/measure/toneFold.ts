@@ -82,16 +82,13 @@ export function foldResidual(codes: Int32Array, fit: SineFit): FoldedResidual {
   const bins = repeats ? phases : readings <= MOST_BINS ? 2 ** Math.ceil(Math.log2(readings)) : WIDE_BINS;
   const time = timeBlocks(f, readings);
   const stretch = time ? Math.ceil(readings / time.blocks) : readings;
-  let sums: { moments: Float64Array; time: Float64Array } = {
-    moments: new Float64Array(5 * bins),
-    time: time?.sums ?? new Float64Array(0),
-  };
+  const moments = new Float64Array(5 * bins);
+  const sums = time?.sums ?? new Float64Array(0);
   // The sums go in and out with every piece.
-  const most = Math.max(MOST_AT_ONCE, 8 * sums.moments.length);
-  for (const { from, to } of piecesOf(readings, most))
-    sums = kernels.foldReadings(sums, codes.subarray(from, to), from, readings, fit, stretch, COARSE);
+  for (const { from, to } of piecesOf(readings, Math.max(MOST_AT_ONCE, 8 * moments.length)))
+    kernels.foldReadings(moments, sums, codes.subarray(from, to), from, readings, fit, stretch, COARSE);
   const shift = f * (Math.floor((readings - 1) / 2) - (readings - 1) / 2);
-  return { bins, repeats, shift, moments: sums.moments, time: time && { ...time, sums: sums.time } };
+  return { bins, repeats, shift, moments, time };
 }
 
 /** Room for the comparison of stretches of time, where each stretch would visit the whole circle of phases. */

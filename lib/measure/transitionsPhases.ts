@@ -75,19 +75,17 @@ export function countPhases(
   let masked: Int32Array | null = null;
   const slot = topCode + 3;
   // Of the rising slope and then of the falling one: readings below the range, of each code, above the range.
-  let counts: Int32Array = new Int32Array(2 * slot);
+  const counts = new Int32Array(2 * slot);
   const rising = new Float64Array(exact ? total : 0);
   const falling = new Float64Array(exact ? total : 0);
   let up = 0;
   let down = 0;
   // Readings in each bucket, rising and then falling.
-  let filled: Int32Array = new Int32Array(exact ? 0 : 2 * buckets);
+  const filled = new Int32Array(exact ? 0 : 2 * buckets);
   for (const { first, last, frequency, start } of stretches) {
     for (const { from, to } of piecesOf(last - first + 1, Math.max(MOST_AT_ONCE, filled.length))) {
       const piece = codes.subarray(first + from, first + to);
       const placed = kernels.placeReadings(piece, first + from, frequency, start, topCode, bounds, filled, counts);
-      filled = placed.filled;
-      counts = placed.counts;
       rising.set(placed.rising, up);
       falling.set(placed.falling, down);
       up += placed.rising.length;
