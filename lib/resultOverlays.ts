@@ -1,3 +1,4 @@
+import { kernels } from "./kernels/kernels.generated.js";
 import type { Curves } from "./measure/measurement.ts";
 import type { ResultCapture } from "./result.ts";
 
@@ -17,13 +18,9 @@ function thinned({ level, binWidth, inHertz }: NonNullable<Curves["spectrum"]>):
   const group = Math.max(1, Math.ceil(level.length / MOST_LINES));
   const frequencies: number[] = [];
   const levels: number[] = [];
-  for (let from = 0; from < level.length; from += group) {
-    let best = -1;
-    for (let i = from; i < Math.min(level.length, from + group); i++)
-      if (Number.isFinite(level[i]!) && (best < 0 || level[i]! > level[best]!)) best = i;
-    if (best < 0) continue;
-    frequencies.push(Number((best * binWidth).toPrecision(8)));
-    levels.push(Number(level[best]!.toFixed(2)));
+  for (const place of kernels.largestPlaces(level, group)) {
+    frequencies.push(Number((place * binWidth).toPrecision(8)));
+    levels.push(Number(level[place]!.toFixed(2)));
   }
   return { frequencies, levels, unit: inHertz ? "Hz" : "cycles/reading" };
 }

@@ -45,12 +45,18 @@ export function curveGaps(values: Float64Array): Int32Array {
 export function intervalColumns(values: Float64Array, standard: Float64Array, edges: Int32Array): Envelope {
   const found = emptyEnvelope(edges.length - 1);
   for (let c = 0; c < found.low.length; c++) {
-    for (let i = edges[c]; i < edges[c + 1]; i++) {
+    const end = edges[c + 1];
+    let low: f64 = NaN;
+    let high: f64 = NaN;
+    for (let i = edges[c]; i < end; i++) {
+      const v = values[i];
       const half = 1.96 * standard[i];
-      if (!(abs<f64>(values[i]) + half < Infinity)) continue;
-      if (!(found.low[c] <= values[i] - half)) found.low[c] = values[i] - half;
-      if (!(found.high[c] >= values[i] + half)) found.high[c] = values[i] + half;
+      if (!(abs<f64>(v) + half < Infinity)) continue;
+      if (!(low <= v - half)) low = v - half;
+      if (!(high >= v + half)) high = v + half;
     }
+    found.low[c] = low;
+    found.high[c] = high;
   }
   return found;
 }

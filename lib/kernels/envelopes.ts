@@ -30,16 +30,40 @@ export function blockEnvelope(codes: Int32Array, each: i32): Envelope {
   return found;
 }
 
+/** Places of the largest finite value of consecutive groups; groups that hold none are left out. */
+export function largestPlaces(values: Float64Array, each: i32): Int32Array {
+  const places = new Int32Array((values.length + each - 1) / each);
+  let count = 0;
+  for (let from = 0; from < values.length; from += each) {
+    const end = min(values.length, from + each);
+    let best = -1;
+    let largest = -Infinity;
+    for (let i = from; i < end; i++) {
+      const v = unchecked(values[i]);
+      if (!(v > largest && v < Infinity)) continue;
+      largest = v;
+      best = i;
+    }
+    if (best >= 0) places[count++] = best;
+  }
+  return places.slice(0, count);
+}
+
 /** Of columns of a curve with the given ascending edges; values that are not finite are left out. */
 export function columnEnvelope(values: Float64Array, edges: Int32Array): Envelope {
   const found = emptyEnvelope(edges.length - 1);
   for (let c = 0; c < found.low.length; c++) {
-    for (let i = edges[c]; i < edges[c + 1]; i++) {
+    const end = edges[c + 1];
+    let low: f64 = NaN;
+    let high: f64 = NaN;
+    for (let i = edges[c]; i < end; i++) {
       const v = values[i];
       if (!(abs<f64>(v) < Infinity)) continue;
-      if (!(found.low[c] <= v)) found.low[c] = v;
-      if (!(found.high[c] >= v)) found.high[c] = v;
+      if (!(low <= v)) low = v;
+      if (!(high >= v)) high = v;
     }
+    found.low[c] = low;
+    found.high[c] = high;
   }
   return found;
 }
