@@ -2,6 +2,7 @@ export { meansBesideSine } from "./alongCourses";
 export { besideSine, sineValues } from "./alongSine";
 export { averages, valueAverages } from "./averages";
 export { codeBounds, isPossible } from "./codeBounds";
+export { addCodeCounts, codeExtent, railedReadings } from "./codeCounts";
 export { curveExtremes, curveGaps, intervalColumns } from "./codeCurve";
 export { bestCompression } from "./compressedSine";
 export { fitAboutLevel, fitPiece, followDoubled } from "./doubledReadings";

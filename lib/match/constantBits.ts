@@ -1,4 +1,5 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { oneIn } from "../signal/oneIn.ts";
 import { converterLsb } from "./converterLsb.ts";
 import type { Finding } from "./finding.ts";
 import { lowBitsOfLevels } from "./lowBitsOfLevels.ts";
@@ -25,19 +26,19 @@ export function constantBits(record: CaptureRecord, seen: Survey): Finding[] {
   const isSweep = stimulus?.kind === "sine" || stimulus?.kind === "ramp" || stimulus?.kind === "triangle";
   if (seen.distinct < (isSweep ? ENOUGH_TOGETHER : 2) || seen.min < 0) return [];
   const span = seen.max - seen.min;
-  const visited = new Set<number>();
-  const stride = Math.max(1, Math.ceil(codes.length / LOOKED_AT));
-  for (let n = 0; n < codes.length; n += stride) visited.add(codes[n]!);
-  const sweep = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? straightRun(codes, scale.topCode) : null;
-  const constant: { bit: number; value: 0 | 1 }[] = [];
   // A firmware sum without noise steps by the number of conversions, which is no fault.
   const lowest = Math.ceil(Math.log2(converterLsb(record)));
   const isConstant = (bit: number): boolean => ((seen.and >>> bit) & 1) === 1 || ((seen.or >>> bit) & 1) === 0;
+  const bits = Array.from({ length: Math.max(0, Math.ceil(scale.bits) - lowest) }, (_, i) => lowest + i);
+  if (!bits.some(isConstant)) return [];
+  const visited = new Set(oneIn(Math.ceil(codes.length / LOOKED_AT), codes));
+  const sweep = stimulus?.kind === "ramp" || stimulus?.kind === "triangle" ? straightRun(codes, scale.topCode) : null;
+  const constant: { bit: number; value: 0 | 1 }[] = [];
   // Several low bits that never change are a chance together, each for itself.
   let together = 0;
   while (lowest + together < scale.bits && isConstant(lowest + together)) together++;
   const ofLevels = lowBitsOfLevels(record, lowest, together, seen.and);
-  for (let bit = lowest; bit < Math.ceil(scale.bits); bit++) {
+  for (const bit of bits) {
     // A stretch of codes this long has both values of the bit; noise of a level has a gap of the bit's width in it.
     if (stimulus?.kind !== "steps" && span < (isSweep ? 2 ** (bit + 1) : 2 ** bit + 1)) break;
     const isOne = (seen.and >>> bit) & 1;

@@ -1,4 +1,6 @@
 import type { CaptureRecord } from "../capture/record.ts";
+import { kernels } from "../kernels/kernels.generated.js";
+import { MOST_AT_ONCE, piecesOf } from "../signal/readingsOf.ts";
 
 /** What one pass over a record's codes says about it; shared by the detectors so that the record is read as few times as possible. */
 export interface Survey {
@@ -29,15 +31,17 @@ export function survey(record: Pick<CaptureRecord, "codes" | "scale">): Survey {
   const { codes, scale } = record;
   const top = scale.topCode;
   const readings = codes.length;
-  let min = readings > 0 ? codes[0]! : Number.POSITIVE_INFINITY;
-  let max = readings > 0 ? codes[0]! : Number.NEGATIVE_INFINITY;
-  for (let n = 0; n < readings; n++) {
-    const y = codes[n]!;
-    if (y < min) min = y;
-    else if (y > max) max = y;
+  let min = Number.POSITIVE_INFINITY;
+  let max = Number.NEGATIVE_INFINITY;
+  for (const { from, to } of piecesOf(readings)) {
+    const extent = kernels.codeExtent(codes.subarray(from, to));
+    min = Math.min(min, extent.lowest);
+    max = Math.max(max, extent.highest);
   }
   const counts = readings > 0 && max - min < LARGEST_TABLE ? new Uint32Array(max - min + 1) : null;
-  if (counts !== null) for (let n = 0; n < readings; n++) counts[codes[n]! - min]!++;
+  if (counts !== null)
+    for (const { from, to } of piecesOf(readings, Math.max(MOST_AT_ONCE, counts.length)))
+      kernels.addCodeCounts(codes.subarray(from, to), min, counts);
   let atBottom = 0;
   let atTop = 0;
   let below = 0;

@@ -1,5 +1,7 @@
 import type { Stretch } from "../capture/record.ts";
+import { kernels } from "../kernels/kernels.generated.js";
 import type { MatchedRecord } from "../match/matched.ts";
+import { piecesOf } from "../signal/readingsOf.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { UsableCodes } from "../signal/usableCodes.ts";
 import { distinctPhases } from "./toneFold.ts";
@@ -76,7 +78,7 @@ const CUT_SHARE = 0.1;
 
 function clipping(codes: Int32Array, inside: SineFit, top: number): string | null {
   let railed = 0;
-  for (let n = 0; n < codes.length; n++) if (codes[n]! <= 0 || codes[n]! >= top) railed++;
+  for (const { from, to } of piecesOf(codes.length)) railed += kernels.railedReadings(codes.subarray(from, to), top);
   if (railed === 0) return null;
   // The matched fit leaves the rails out already.
   const isOfTheseReadings = inside.readings === codes.length - railed;
