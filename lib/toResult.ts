@@ -5,6 +5,7 @@ import type { TransitionCurve } from "./measure/measurement.ts";
 import type { Result, ResultCapture, ResultConverter } from "./result.ts";
 import { resultOverlays } from "./resultOverlays.ts";
 import type { CaptureScore, SessionScore } from "./session.ts";
+import { oneIn } from "./signal/oneIn.ts";
 import { significantDigits } from "./signal/significantDigits.ts";
 
 /** Beyond this many transitions the result keeps every second, fourth … one, so that its size stays bounded. */
@@ -125,7 +126,7 @@ function transitionsResult(curve: TransitionCurve): ResultCapture["transitions"]
   const stride = Math.max(1, Math.ceil(curve.volts.length / MOST_TRANSITIONS));
   const count = Math.ceil(curve.volts.length / stride);
   // Ten digits keep a 24-bit converter's transition to a thousandth of its LSB, at half the file's size.
-  const pick = (values: Float64Array): (number | null)[] => significantDigits(everyNth(values, stride, count), 10);
+  const pick = (values: Float64Array): (number | null)[] => significantDigits(oneIn(stride, values), 10);
   return {
     codes: Array.from({ length: count }, (_, i) => curve.first + i * stride),
     volts: pick(curve.volts),
@@ -133,11 +134,4 @@ function transitionsResult(curve: TransitionCurve): ResultCapture["transitions"]
     inl: pick(curve.inl),
     dnl: pick(curve.dnl),
   };
-}
-
-/** Values 0, stride, 2·stride …; NaN where there are not so many. */
-function everyNth(values: Float64Array, stride: number, count: number): Float64Array {
-  const kept = new Float64Array(count);
-  for (let i = 0; i < count; i++) kept[i] = values[i * stride] ?? Number.NaN;
-  return kept;
 }

@@ -46,38 +46,57 @@ export function sineEnvelopes(
 ): SineEnvelopes {
   const readings = last - first + 1;
   const each = Math.max(1, Math.ceil(readings / count.blocks));
-  const none = (n: number): Float64Array => new Float64Array(n).fill(Number.NaN);
-  const blocks = Math.ceil(readings / each);
-  let found: ReturnType<typeof kernels.addToSineEnvelopes> = {
-    codeLow: none(count.codeSlices),
-    codeHigh: none(count.codeSlices),
-    blockLow: none(blocks),
-    blockHigh: none(blocks),
-    sliceLow: none(count.leftSlices),
-    sliceHigh: none(count.leftSlices),
-    sliceSum: new Float64Array(count.leftSlices),
-    sliceCount: new Float64Array(count.leftSlices),
-    railed: false,
-  };
+  const none = (n: number): Float64Array => new Float64Array(2 * n).fill(Number.NaN);
+  const ofCodes = none(count.codeSlices);
+  const ofBlocks = none(Math.ceil(readings / each));
+  const ofSlices = none(count.leftSlices);
+  const sums = new Float64Array(2 * count.leftSlices);
+  let railed = false;
   const add = (start: number, end: number, ofPart: boolean): void => {
     for (const { from, to } of piecesOf(end - start)) {
       const piece = codes.subarray(start + from, start + to);
       const place = ofPart ? from : -1;
-      found = kernels.addToSineEnvelopes(found, piece, fit, start + from, place, each, MOST_FOLDED, bottom, top);
+      const atRail = kernels.addToSineEnvelopes(
+        ofCodes,
+        ofBlocks,
+        ofSlices,
+        sums,
+        piece,
+        fit,
+        start + from,
+        place,
+        each,
+        MOST_FOLDED,
+        bottom,
+        top,
+      );
+      railed ||= atRail;
     }
   };
   add(0, first, false);
   add(first, last + 1, true);
   add(last + 1, codes.length, false);
-  const { sliceSum, sliceCount } = found;
+  const [sum, number] = apart(sums);
   return {
-    codes: { low: found.codeLow, high: found.codeHigh },
-    left: { each, low: found.blockLow, high: found.blockHigh },
-    leftOverPeriod: {
-      low: found.sliceLow,
-      high: found.sliceHigh,
-      mean: sliceSum.map((sum, i) => sum / sliceCount[i]!),
-    },
-    railed: found.railed,
+    codes: envelopeOf(ofCodes),
+    left: { each, ...envelopeOf(ofBlocks) },
+    leftOverPeriod: { ...envelopeOf(ofSlices), mean: sum.map((total, i) => total / number[i]!) },
+    railed,
   };
+}
+
+/** Pairs as two columns. */
+function apart(pairs: Float64Array): [Float64Array, Float64Array] {
+  const first = new Float64Array(pairs.length / 2);
+  const second = new Float64Array(pairs.length / 2);
+  for (let i = 0; i < first.length; i++) {
+    first[i] = pairs[2 * i]!;
+    second[i] = pairs[2 * i + 1]!;
+  }
+  return [first, second];
+}
+
+function envelopeOf(pairs: Float64Array): PeriodEnvelope {
+  const [low, high] = apart(pairs);
+  return { low, high };
 }

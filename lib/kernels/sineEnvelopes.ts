@@ -1,26 +1,9 @@
 import { AlongSine, BLOCK, Sine } from "./alongSine";
 
-/** Smallest and largest values of a record with a sine in it; NaN where there is none. */
-export class SineEnvelopes {
-  /** Of the codes, slice by slice of the sine's period. */
-  codeLow: Float64Array = new Float64Array(0);
-  codeHigh: Float64Array = new Float64Array(0);
-  /** Of what the sine leaves, block by block of the part that it is fitted to. */
-  blockLow: Float64Array = new Float64Array(0);
-  blockHigh: Float64Array = new Float64Array(0);
-  /** Of what the sine leaves of that part, slice by slice of the period, with Σ and count. */
-  sliceLow: Float64Array = new Float64Array(0);
-  sliceHigh: Float64Array = new Float64Array(0);
-  sliceSum: Float64Array = new Float64Array(0);
-  sliceCount: Float64Array = new Float64Array(0);
-  /** Whether a reading stands at or beyond a rail. */
-  railed: bool = false;
-}
-
-/** Widens an interval where the index is known to lie within. */
-function widen(low: Float64Array, high: Float64Array, at: i32, value: f64): void {
-  if (!(unchecked(low[at]) <= value)) unchecked((low[at] = value));
-  if (!(unchecked(high[at]) >= value)) unchecked((high[at] = value));
+/** Widens the interval whose ends stand at `at` and `at` + 1, known to lie within. */
+function widen(intervals: Float64Array, at: i32, value: f64): void {
+  if (!(unchecked(intervals[at]) <= value)) unchecked((intervals[at] = value));
+  if (!(unchecked(intervals[at + 1]) >= value)) unchecked((intervals[at + 1] = value));
 }
 
 /** Slices of the sine's period, of so many, that readings `first` on fall into. */
@@ -35,15 +18,23 @@ function setSlices(slices: StaticArray<i32>, inPeriod: i32, sine: Sine, first: f
 }
 
 /**
- * Adds readings to the envelopes.
- * @param first   number of the first in the record
+ * Adds readings to the smallest and largest values of a record with a sine in it, each pair from element 2·i; NaN where there is none yet.
+ * @param intoCodes   of the codes, slice by slice of the sine's period
+ * @param intoBlocks  of what the sine leaves, block by block of the part that it is fitted to
+ * @param intoSlices  of what the sine leaves of that part, slice by slice of the period
+ * @param intoSums    Σ and count of those, from element 2·i
+ * @param first   number of the first reading in the record
  * @param place   of the first in the part that the sine is fitted to; negative where they are not of it
  * @param each    readings in a block of the part
  * @param most    how many readings are laid over the period, of the record and of the part
  * @param bottom  readings at or below it stand at a rail, as do those at or above `top`: what the sine leaves of them is left out
+ * @returns whether any stands at a rail
  */
 export function addToSineEnvelopes(
-  envelopes: SineEnvelopes,
+  intoCodes: Float64Array,
+  intoBlocks: Float64Array,
+  intoSlices: Float64Array,
+  intoSums: Float64Array,
   codes: Int32Array,
   sine: Sine,
   first: f64,
@@ -52,48 +43,45 @@ export function addToSineEnvelopes(
   most: f64,
   bottom: i32,
   top: i32,
-): SineEnvelopes {
-  const codeLow = envelopes.codeLow;
-  const codeHigh = envelopes.codeHigh;
-  const blockLow = envelopes.blockLow;
-  const blockHigh = envelopes.blockHigh;
-  const sliceLow = envelopes.sliceLow;
-  const sliceHigh = envelopes.sliceHigh;
-  const sliceSum = envelopes.sliceSum;
-  const sliceCount = envelopes.sliceCount;
+): bool {
+  const inCodes = intoCodes.length / 2;
+  const inSlices = intoSlices.length / 2;
+  // Every slice and block that is added to below is then one of the tables'.
+  if (inCodes < 1 || inSlices < 1 || intoSums.length < 2 * inSlices) unreachable();
+  if (place >= 0 && 2 * <i32>((place + codes.length - 1) / each) + 1 >= intoBlocks.length) unreachable();
   const along = new AlongSine(sine, first);
   const slices = new StaticArray<i32>(BLOCK);
-  let block = <i32>(place / each);
-  let blockEnd = (block + 1) * each - <i32>place;
+  let railed = false;
+  let block = 2 * <i32>(place / each);
+  let blockEnd = (block / 2 + 1) * each - <i32>place;
   for (let from = 0; from < codes.length; from += BLOCK) {
     const to = min(codes.length, from + BLOCK);
-    setSlices(slices, codeLow.length, sine, first + from);
+    setSlices(slices, inCodes, sine, first + from);
     const codesTo = <i32>min<f64>(to, most - first);
     for (let i = from; i < to; i++) {
       const code = unchecked(codes[i]);
-      if (code <= bottom || code >= top) envelopes.railed = true;
-      if (i < codesTo) widen(codeLow, codeHigh, unchecked(slices[i - from]), code);
+      if (code <= bottom || code >= top) railed = true;
+      if (i < codesTo) widen(intoCodes, 2 * unchecked(slices[i - from]), code);
     }
     if (place < 0) continue;
     const values = along.ahead();
-    if (sliceLow.length !== codeLow.length) setSlices(slices, sliceLow.length, sine, first + from);
+    if (inSlices !== inCodes) setSlices(slices, inSlices, sine, first + from);
     const leftTo = <i32>min<f64>(to, most - place);
     for (let i = from; i < to; i++) {
       if (i === blockEnd) {
-        block++;
+        block += 2;
         blockEnd += each;
       }
       const code = unchecked(codes[i]);
       if (code <= bottom || code >= top) continue;
       const left = <f64>code - unchecked(values[i - from]);
-      if (!(blockLow[block] <= left)) blockLow[block] = left;
-      if (!(blockHigh[block] >= left)) blockHigh[block] = left;
+      widen(intoBlocks, block, left);
       if (i >= leftTo) continue;
-      const slice = unchecked(slices[i - from]);
-      widen(sliceLow, sliceHigh, slice, left);
-      unchecked((sliceSum[slice] += left));
-      unchecked((sliceCount[slice] += 1));
+      const slice = 2 * unchecked(slices[i - from]);
+      widen(intoSlices, slice, left);
+      unchecked((intoSums[slice] += left));
+      unchecked((intoSums[slice + 1] += 1));
     }
   }
-  return envelopes;
+  return railed;
 }
