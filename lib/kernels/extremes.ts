@@ -123,8 +123,24 @@ function byFalling(values: Float64Array, places: Int32Array): Int32Array {
       const end = min<i32>(count, start + 2 * run);
       let a = start;
       let b = middle;
-      for (let n = start; n < end; n++)
-        to[n] = b >= end || (a < middle && values[from[a]] >= values[from[b]]) ? from[a++] : from[b++];
+      // The next of either run, and its value.
+      let placeA = from[a];
+      let placeB = b < end ? from[b] : placeA;
+      let valueA = values[placeA];
+      let valueB = values[placeB];
+      for (let n = start; n < end; n++) {
+        if (b >= end || (a < middle && valueA >= valueB)) {
+          unchecked((to[n] = placeA));
+          if (++a >= middle) continue;
+          placeA = unchecked(from[a]);
+          valueA = values[placeA];
+        } else {
+          unchecked((to[n] = placeB));
+          if (++b >= end) continue;
+          placeB = unchecked(from[b]);
+          valueB = values[placeB];
+        }
+      }
     }
     const sorted = to;
     to = from;

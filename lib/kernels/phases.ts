@@ -31,6 +31,9 @@ export function placeReadings(
   const buckets = intoFilled.length / 2;
   const back = slot + 1;
   if (slot < 2 || intoCounts.length < 2 * slot) unreachable();
+  const beyond = topCode + 1;
+  const lastBucket = buckets - 1;
+  const bucketsInAll: f64 = buckets;
   const kept = buckets === 0 ? count : 0;
   const rising = new Float64Array(kept);
   const falling = new Float64Array(kept);
@@ -50,11 +53,11 @@ export function placeReadings(
       leftOut[out++] = i;
       continue;
     }
-    const place = (isRising ? 1 : back) + max(-1, min(topCode + 1, code));
+    const place = (isRising ? 1 : back) + max(-1, min(beyond, code));
     unchecked(intoCounts[place]++);
     if (buckets > 0) {
       // A position is not negative, so that its bucket needs no lower bound.
-      const bucket = (isRising ? 0 : buckets) + min(buckets - 1, <i32>(position * buckets));
+      const bucket = (isRising ? 0 : buckets) + min(lastBucket, <i32>(position * bucketsInAll));
       unchecked(intoFilled[bucket]++);
     } else if (isRising) unchecked((rising[up++] = position));
     else unchecked((falling[down++] = position));

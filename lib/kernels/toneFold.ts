@@ -31,6 +31,9 @@ export function foldReadings(
   // Both tables then hold all that is added to below, where t lies in 0…1.
   if (!(f >= 0 && f < 1) || bins < 1 || first < 0) unreachable();
   if (inTime && intoTime.length < 3 * phases * ((last - 1) / stretch + 1)) unreachable();
+  const lastBin = bins - 1;
+  const binsInTurn: f64 = bins;
+  const phasesInTurn: f64 = phases;
   const momentsAt = intoMoments.dataStart;
   const timeAt = intoTime.dataStart;
   const stepC = Math.cos(2 * Math.PI * f);
@@ -45,11 +48,13 @@ export function foldReadings(
     let s = tone.amplitude * Math.sin(angle);
     const fromCentre = f * (<f64>start - centre) + half;
     let t = fromCentre - floor<f64>(fromCentre);
+    // Of what is negative by next to nothing, rounding makes 1.
+    if (t >= 1) t = 0;
     for (let n = start; n < end; n++) {
       const r = <f64>unchecked(codes[n - first]) - offset - c;
       const rr = r * r;
       // By their addresses, which are worked out once a bin and not once a sum.
-      const bin = momentsAt + 40 * min(bins - 1, <i32>(t * bins));
+      const bin = momentsAt + 40 * min(lastBin, <i32>(t * binsInTurn));
       store<f64>(bin, load<f64>(bin) + 1);
       store<f64>(bin, load<f64>(bin, 8) + r, 8);
       store<f64>(bin, load<f64>(bin, 16) + rr, 16);
@@ -60,7 +65,7 @@ export function foldReadings(
           row += 3 * phases;
           rowEnd += stretch;
         }
-        const cell = timeAt + 8 * (row + 3 * <i32>(t * phases));
+        const cell = timeAt + 8 * (row + 3 * <i32>(t * phasesInTurn));
         store<f64>(cell, load<f64>(cell) + 1);
         store<f64>(cell, load<f64>(cell, 8) + r, 8);
         store<f64>(cell, load<f64>(cell, 16) + rr, 16);
