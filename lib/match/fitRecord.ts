@@ -1,6 +1,7 @@
 import type { CaptureRecord, Stretch } from "../capture/record.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import type { UsableCodes } from "../signal/usableCodes.ts";
+import { statedCycles } from "./sampleRate.ts";
 
 /** A remainder of more than this share of the amplitude is worth asking whether a part of the record fits better. */
 export const POOR = 0.03;
@@ -22,9 +23,29 @@ export function fitStretch(record: CaptureRecord, usable: UsableCodes | null, [f
 const known = new WeakMap<CaptureRecord, Map<string, SineFit | null>>();
 
 function fitAnew(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
-  const fit = fitSine(record.codes, { first, last, usable });
+  const { codes } = record;
+  const fit = fitAsStated(record, usable, [first, last]) ?? fitSine(codes, { first, last, usable });
   // Less than noise of its own size: the largest line of a record that holds no tone.
   return fit !== null && fit.amplitude > fit.residualRms * noToneFactor(fit.readings) ? fit : null;
+}
+
+/** Cycles from which on sines of different frequency hardly explain each other, and the share of the tone's power that may be left. */
+const SEPARATE_CYCLES = 4;
+const LITTLE = 0.05;
+
+/**
+ * The fit that begins at the frequency as it is stated: where that explains almost all of the readings no other sine explains more (a side lobe of the frequency that is there
+ * explains a twentieth), and the frequency need not be searched for.
+ */
+function fitAsStated(record: CaptureRecord, usable: UsableCodes | null, [first, last]: Stretch): SineFit | null {
+  const frequency = statedCycles(record);
+  if (frequency === null) return null;
+  const isSeparate = (f: number): boolean => Math.min(f, 0.5 - f) * (last - first + 1) >= SEPARATE_CYCLES;
+  if (!isSeparate(frequency)) return null;
+  const fit = fitSine(record.codes, { first, last, usable, frequency });
+  return fit !== null && isSeparate(fit.cyclesPerReading) && fit.residualRms ** 2 < (LITTLE * fit.amplitude ** 2) / 2
+    ? fit
+    : null;
 }
 
 /** Pieces of one length that are tried, and the shortest. */

@@ -159,3 +159,9 @@ const hertz = (f: number): string =>
 export function expectedCycles(frequency: Hertz, rate: Hertz): number {
   return foldedFrequency(frequency / rate);
 }
+
+/** Where the tone is stated to be, cycles per reading. */
+export function statedCycles({ stimulus, spec }: CaptureRecord): number | null {
+  if (stimulus?.kind !== "sine" || stimulus.frequency === null || spec.sampleRate === null) return null;
+  return expectedCycles(stimulus.frequency, spec.sampleRate);
+}

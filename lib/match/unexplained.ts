@@ -5,7 +5,7 @@ import { oneIn } from "../signal/oneIn.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
 import { ALL_CODES } from "../signal/usableCodes.ts";
 import { asLines, type Rereading } from "./rereadings.ts";
-import { expectedCycles } from "./sampleRate.ts";
+import { statedCycles } from "./sampleRate.ts";
 import { steppedVolts } from "./steppedLevels.ts";
 import type { Survey } from "./survey.ts";
 
@@ -27,12 +27,6 @@ export function lookedStride(record: CaptureRecord, fit: SineFit | null): number
   if (record.stimulus?.kind !== "sine") return all;
   const fastest = Math.max(fit?.cyclesPerReading ?? 0, statedCycles(record) ?? 0);
   return fastest > 0 ? Math.max(1, Math.min(all, Math.ceil(1 / (fastest * LOOKED_AT)))) : 1;
-}
-
-/** Where the tone is stated to be, cycles per reading. */
-function statedCycles({ stimulus, spec }: CaptureRecord): number | null {
-  if (stimulus?.kind !== "sine" || stimulus.frequency === null || spec.sampleRate === null) return null;
-  return expectedCycles(stimulus.frequency, spec.sampleRate);
 }
 
 /** A function that says which share of the record's power the stimulus leaves unexplained after rereadings; null where nothing can be said. */
