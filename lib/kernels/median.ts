@@ -21,6 +21,14 @@ export function medianDistance(values: Float64Array, about: f64): f64 {
   return median(values);
 }
 
+/** The size that a share of the values stays below; those that are not finite count as large, and it is NaN where they are reached. */
+export function quantileOfSizes(values: Float64Array, share: f64): f64 {
+  const k = <i32>(share * values.length);
+  let count = 0;
+  for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i])) values[count++] = abs<f64>(values[i]);
+  return k < count ? select(values, count, k) : NaN;
+}
+
 /** The k-th smallest (from 0) of the first `count` values; puts no larger ones before it, and no smaller ones behind. Source: Hoare, "Algorithm 65: Find", CACM 4, 1961. */
 export function select(values: Float64Array, count: i32, k: i32): f64 {
   let from = 0;

@@ -2,6 +2,7 @@ import { median } from "../signal/median.ts";
 import { normalCdf } from "../signal/normal.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { FALSE_ALARM } from "./context.ts";
+import { equalRuns } from "./equalRuns.ts";
 
 /** Readings that show one code although the signal had moved on. */
 export interface FrozenRun {
@@ -57,8 +58,7 @@ export function frozenRuns(
   const isInside = (first: number, end: number): boolean =>
     first > 0 && end < codes.length && codes[first]! > ends.min + beside && codes[first]! < ends.max - beside;
   const found: FrozenRun[] = [];
-  for (let first = nextRun(codes, 0, enough), end = first; first < codes.length; first = nextRun(codes, end, enough)) {
-    end = endOf(codes, first);
+  for (const [first, end] of equalRuns(codes, enough)) {
     const should = isInside(first, end) ? course.over(first, end - 1) : null;
     if (should !== null && should.moved >= least && should.squares > needed)
       found.push({ first, last: end - 1, moved: should.moved });
@@ -68,39 +68,14 @@ export function frozenRuns(
     const places = new Set(found.map((run) => run.first));
     // Shorter ones say nothing.
     const long = Math.floor(Math.min(...found.map(lengthOf)) / LONGER);
-    for (let first = nextRun(codes, 0, long), end = first; first < codes.length; first = nextRun(codes, end, long)) {
-      end = endOf(codes, first);
+    for (const [first, end] of equalRuns(codes, long))
       if (!places.has(first) && isInside(first, end)) other = Math.max(other, end - first);
-    }
   }
   const runs = found.filter((run) => lengthOf(run) > LONGER * other);
   return runs.filter((run) => runs.filter((f) => codes[f.first] === codes[run.first]).length <= SAME_CODE);
 }
 
 const lengthOf = (run: FrozenRun): number => run.last - run.first + 1;
-
-/**
- * Where the next run of at least so many equal readings begins; the record's length where there is none. Such a run reaches over the reading so far ahead: looked at backwards from there, most are
- * skipped.
- * @param from  where a run begins
- */
-function nextRun(codes: Int32Array, from: number, least: number): number {
-  let first = from;
-  while (first + least <= codes.length) {
-    let n = first + least - 1;
-    while (n > first && codes[n] === codes[n - 1]) n--;
-    if (n === first) return first;
-    first = n;
-  }
-  return codes.length;
-}
-
-/** Where a run ends: the first reading after it. */
-function endOf(codes: Int32Array, first: number): number {
-  let end = first + 1;
-  while (end < codes.length && codes[end] === codes[first]) end++;
-  return end;
-}
 
 /** A sine that leaves more of its amplitude says nothing about single readings. */
 const FOLLOWS = 0.3;
@@ -160,12 +135,7 @@ const LONG_RUN = 12;
  */
 export function frozenInNoise(codes: Int32Array): FrozenRun[] {
   const runs: FrozenRun[] = [];
-  for (
-    let first = nextRun(codes, 0, LONG_RUN), end = first;
-    first < codes.length;
-    first = nextRun(codes, end, LONG_RUN)
-  ) {
-    end = endOf(codes, first);
+  for (const [first, end] of equalRuns(codes, LONG_RUN)) {
     runs.push({ first, last: end - 1, moved: 0 });
     if (runs.length > 4 * ASKED) keepLongest(runs);
   }

@@ -181,9 +181,8 @@ function lineStep(
  * Standard deviation by the smallest quarter of the sizes: of a Gaussian a quarter lies within 0.3186 deviations. Each jump enters all windows that reach over it,
  * so that in a short record most of them are not clean.
  */
-function quarterDeviation(values: ArrayLike<number>): number {
-  const sizes = Float64Array.from(values, Math.abs).sort();
-  return (sizes[Math.floor(sizes.length / 4)] ?? 0) / 0.3186;
+function quarterDeviation(values: Float64Array): number {
+  return values.length === 0 ? 0 : kernels.quantileOfSizes(values, 0.25) / 0.3186;
 }
 
 /** The reading at which the sine before hands over to the sine after: where the squared misses of both, added up, are least. */

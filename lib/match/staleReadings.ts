@@ -1,11 +1,11 @@
 import type { Stretch } from "../capture/record.ts";
 import { kernels } from "../kernels/kernels.generated.js";
 import { normalQuantile } from "../signal/distributions.ts";
+import { oneIn } from "../signal/oneIn.ts";
 import { piecesOf } from "../signal/readingsOf.ts";
 import { fitSine, type SineFit } from "../signal/sineFit.ts";
-import { ALL_CODES, isUsable, type UsableCodes } from "../signal/usableCodes.ts";
+import { ALL_CODES, type UsableCodes } from "../signal/usableCodes.ts";
 import { FALSE_ALARM } from "./context.ts";
-import { robustDeviation } from "./robust.ts";
 
 /** Codes that the converter's own curve may account for beside the noise. */
 const INL_ALLOWANCE = 1;
@@ -54,11 +54,9 @@ export function staleReadings(
 /** Deviation of the bulk of readings about the sine, which stale ones do not enter; codes. */
 function bulkNoise(codes: Int32Array, fit: SineFit, [first, last]: Stretch, usable: UsableCodes | null): number {
   const stride = Math.max(1, Math.floor((last - first) / 5000));
-  const left: number[] = [];
-  for (let n = first; n <= last; n += stride)
-    if (isUsable(codes[n]!, usable))
-      left.push(codes[n]! - fit.offset - fit.amplitude * Math.cos(2 * Math.PI * fit.cyclesPerReading * n + fit.phase));
-  return Math.max(0.3, robustDeviation(left, 0));
+  const sine = { ...fit, phase: fit.phase + 2 * Math.PI * ((fit.cyclesPerReading * first) % 1) };
+  const picked = oneIn(stride, codes.subarray(first, last + 1));
+  return Math.max(0.3, kernels.typicalDeviation(picked, sine, stride, usable ?? ALL_CODES));
 }
 
 function longest(stretches: readonly Stretch[]): Stretch {
