@@ -7,7 +7,7 @@ export { curveExtremes, curveGaps, intervalColumns } from "./codeCurve";
 export { bestCompression } from "./compressedSine";
 export { fitAboutLevel, fitPiece, followDoubled } from "./doubledReadings";
 export { onLine, runningSums } from "./elementwise";
-export { blockEnvelope, blockEnvelope, columnEnvelope, columnEnvelope, largestPlaces } from "./envelopes";
+export { blockEnvelope, columnEnvelope, largestPlaces } from "./envelopes";
 export { equalRuns } from "./equalRuns";
 export { errorDraws } from "./errorDraws";
 export { crowdAbove, extremeCandidates, highestApart, independentExcesses, simultaneousBounds } from "./extremes";
