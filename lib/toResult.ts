@@ -124,11 +124,12 @@ function fitResult({ record }: CaptureScore): ResultCapture["fit"] {
 
 function transitionsResult(curve: TransitionCurve): ResultCapture["transitions"] {
   const stride = Math.max(1, Math.ceil(curve.volts.length / MOST_TRANSITIONS));
-  const count = Math.ceil(curve.volts.length / stride);
+  const codes: number[] = [];
+  for (let i = 0; i < curve.volts.length; i += stride) codes.push(curve.first + i);
   // Ten digits keep a 24-bit converter's transition to a thousandth of its LSB, at half the file's size.
   const pick = (values: Float64Array): (number | null)[] => significantDigits(oneIn(stride, values), 10);
   return {
-    codes: Array.from({ length: count }, (_, i) => curve.first + i * stride),
+    codes,
     volts: pick(curve.volts),
     standard: pick(curve.voltsU),
     inl: pick(curve.inl),
