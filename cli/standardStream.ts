@@ -27,3 +27,8 @@ export function write(descriptor: 1 | 2, text: string): void {
       Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, PAUSE_MS);
     }
 }
+
+/** Ends the process at once where nothing is left to be written (a terminal's stream may still be at it): taking down the heap and waiting for the compiler takes a tenth of a short run. */
+export function endAtOnce(): void {
+  if (terminal(1) === null && terminal(2) === null) process.exit();
+}
