@@ -45,7 +45,7 @@ export { drawFrom, normal, randomState, seededState, uniform } from "./random";
 export { chosenWindows, windowsAgain } from "./repeatedBlocks";
 export { leftByBends, leftByLevel, leftByLine, leftBySine } from "./rereadings";
 export { significantDigits } from "./significantDigits";
-export { addSineProducts } from "./sineAtFrequency";
+export { addSineProducts, blockSineProducts } from "./sineAtFrequency";
 export { addBlockProducts } from "./sineBlocks";
 export { fitCourses, foldBlock } from "./sineCourses";
 export { addToSineEnvelopes } from "./sineEnvelopes";

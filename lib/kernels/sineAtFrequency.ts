@@ -70,3 +70,41 @@ export function addSineProducts(
   sums.syy = syy;
   return sums;
 }
+
+/**
+ * The sums of whole blocks of readings, 9 each: n, sc, ss, scc, scs, sy, syc, sys, syy of block b from element 9·b.
+ * @param length  readings of a block
+ * @param first   number of the first reading; the angle of reading n is 2π·cycles·n + phase
+ */
+export function blockSineProducts(
+  values: Float64Array,
+  length: i32,
+  first: f64,
+  cycles: f64,
+  phase: f64,
+  level: f64,
+  floor: f64,
+  ceiling: f64,
+): Float64Array {
+  const blocks = values.length / length;
+  const products = new Float64Array(9 * blocks);
+  for (let b = 0; b < blocks; b++) {
+    const turns = cycles * (first + <f64>(b * length));
+    const angle = 2 * Math.PI * (turns - Math.floor(turns)) + phase;
+    const sums = new SineProducts();
+    sums.c = Math.cos(angle);
+    sums.s = Math.sin(angle);
+    addSineProducts(sums, values.subarray(b * length, (b + 1) * length), cycles, level, floor, ceiling);
+    const at = 9 * b;
+    products[at] = sums.n;
+    products[at + 1] = sums.sc;
+    products[at + 2] = sums.ss;
+    products[at + 3] = sums.scc;
+    products[at + 4] = sums.scs;
+    products[at + 5] = sums.sy;
+    products[at + 6] = sums.syc;
+    products[at + 7] = sums.sys;
+    products[at + 8] = sums.syy;
+  }
+  return products;
+}

@@ -1,5 +1,5 @@
 import { median } from "../signal/median.ts";
-import { type SineAtFrequency, sineAtFrequency } from "../signal/sineAtFrequency.ts";
+import { blockSines, type SineAtFrequency, sineAtFrequency } from "../signal/sineAtFrequency.ts";
 import type { SineFit } from "../signal/sineFit.ts";
 import { isUsable, type UsableCodes } from "../signal/usableCodes.ts";
 
@@ -87,7 +87,9 @@ export function phaseBlocks(codes: Int32Array, fit: SineFit, usable: UsableCodes
     const start = b * length;
     let readings: Int32Array | Float64Array = codes.subarray(start, start + length);
     if (drop.size > 0) readings = Float64Array.from(readings, (y, i) => (drop.has(start + i) ? Number.NaN : y));
-    const sine = sineAtFrequency(readings, 0, length - 1, cycles, angleAt(start), middle, usable);
+    return told(sineAtFrequency(readings, 0, length - 1, cycles, angleAt(start), middle, usable));
+  };
+  const told = (sine: SineAtFrequency | null): BlockSine | null => {
     if (sine === null || sine.readings < LEAST_READINGS || sine.apart < LEAST_APART) return null;
     return { sine, residual: Math.sqrt(sine.left / (sine.readings - 3)) };
   };
@@ -98,7 +100,8 @@ export function phaseBlocks(codes: Int32Array, fit: SineFit, usable: UsableCodes
     amplitude[b] = found === null ? Number.NaN : Math.hypot(found.sine.a, found.sine.b);
     residual[b] = found?.residual ?? Number.NaN;
   };
-  for (let b = 0; b < count; b++) keep(b, sineOf(b));
+  const sines = blockSines(codes, length, cycles, fit.phase, middle, usable);
+  for (let b = 0; b < count; b++) keep(b, told(sines[b]!));
   const furthest = (b: number, { offset: level, a, b: q }: SineAtFrequency): number => {
     let worst = -1;
     let at = b * length;

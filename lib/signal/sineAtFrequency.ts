@@ -1,5 +1,5 @@
 import { kernels } from "../kernels/kernels.generated.js";
-import { piecesOf, readingsOf } from "./readingsOf.ts";
+import { MOST_AT_ONCE, piecesOf, readingsOf } from "./readingsOf.ts";
 import { ALL_CODES, type UsableCodes } from "./usableCodes.ts";
 
 /** A sine of known frequency through a stretch of readings: offset + a·cos θ + b·sin θ. */
@@ -52,7 +52,53 @@ export function sineAtFrequency(
   const { floor, ceiling } = usable ?? ALL_CODES;
   for (const { from, to } of piecesOf(last - first + 1))
     sums = kernels.addSineProducts(sums, readingsOf(values, first + from, first + to), cycles, level, floor, ceiling);
-  const { n, sc, ss, scc, scs, sy, syc, sys, syy } = sums;
+  return sineOf(sums, level);
+}
+
+/**
+ * The sines of blocks of `length` readings one after the other, as sineAtFrequency's each; memory for the blocks only.
+ * @param phase  angle at reading 0, rad
+ */
+export function blockSines(
+  codes: Int32Array,
+  length: number,
+  cycles: number,
+  phase: number,
+  level: number,
+  usable: UsableCodes | null,
+): (SineAtFrequency | null)[] {
+  const { floor, ceiling } = usable ?? ALL_CODES;
+  const count = Math.floor(codes.length / length);
+  const atOnce = Math.max(1, Math.floor(MOST_AT_ONCE / length));
+  const sines: (SineAtFrequency | null)[] = [];
+  for (let from = 0; from < count; from += atOnce) {
+    const first = from * length;
+    const values = readingsOf(codes, first, Math.min(count, from + atOnce) * length);
+    const sums = kernels.blockSineProducts(values, length, first, cycles, phase, level, floor, ceiling);
+    for (let i = 0; i < sums.length; i += 9) {
+      const [n, sc, ss, scc, scs, sy, syc, sys, syy] = sums.subarray(i, i + 9) as unknown as Nine;
+      sines.push(sineOf({ n, sc, ss, scc, scs, sy, syc, sys, syy }, level));
+    }
+  }
+  return sines;
+}
+
+type Nine = [number, number, number, number, number, number, number, number, number];
+
+/** Sums over readings of cosine c and sine s, and of readings y about a level. */
+interface Products {
+  readonly n: number;
+  readonly sc: number;
+  readonly ss: number;
+  readonly scc: number;
+  readonly scs: number;
+  readonly sy: number;
+  readonly syc: number;
+  readonly sys: number;
+  readonly syy: number;
+}
+
+function sineOf({ n, sc, ss, scc, scs, sy, syc, sys, syy }: Products, level: number): SineAtFrequency | null {
   const cc = scc - (sc * sc) / n;
   const cs = scs - (sc * ss) / n;
   const sq = n - scc - (ss * ss) / n;
