@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { Script } from "node:vm";
+import { stretchPatience } from "./stretchPatience.ts";
 
 export interface Bundle {
   run(args: readonly string[]): Promise<void>;
@@ -18,6 +19,7 @@ export function bytecodeIn(folder: string): string {
  * a megabyte at every start; V8 refuses it where its version or flags differ, and compiles.
  */
 export function loadBundle(folder: string): Bundle {
+  stretchPatience();
   let cachedData: Buffer | undefined;
   try {
     cachedData = readFileSync(bytecodeIn(folder));
