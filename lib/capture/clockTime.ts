@@ -17,6 +17,7 @@ const PATTERN = new RegExp(String.raw`^[\[(<]?(?:${DATE}[T _,]*)?${CLOCK}\s*(Z|U
  *   its digits can show. Null when it is no clock time.
  */
 export function parseClock(text: string): ClockTime | null {
+  if (!text.includes(":")) return null;
   const m = PATTERN.exec(text.trim());
   if (m === null) return null;
   const hasSeconds = m[12] !== undefined;

@@ -43,7 +43,6 @@ export function columnFormat(
   const filledTexts = texts.filter((t) => t !== "");
   const filled = filledTexts.length;
   const count = (test: RegExp): number => filledTexts.reduce((n, t) => n + (test.test(t) ? 1 : 0), 0);
-  const clocks = filledTexts.reduce((n, t) => n + (parseClock(t) ? 1 : 0), 0);
   const finish = (format: NumberFormat, ambiguous = false): ColumnFacts => facts(texts, filled, format, ambiguous);
 
   if (filled === 0) return finish({ ...DECIMAL, kind: "text" });
@@ -51,6 +50,7 @@ export function columnFormat(
   if (force.base === undefined && filledTexts.every((t) => DIGITS.test(t)) && !isBareBinary(filledTexts))
     return finish({ kind: "whole", base: 10, decimal: force.decimal ?? ".", group: null }, true);
   if (areNames(filledTexts)) return finish({ ...DECIMAL, kind: "text" });
+  const clocks = filledTexts.reduce((n, t) => n + (parseClock(t) ? 1 : 0), 0);
   if (clocks >= 0.8 * filled) return finish({ ...DECIMAL, kind: "clock" });
 
   const plain = count(PLAIN);
@@ -116,15 +116,18 @@ function facts(texts: readonly string[], filled: number, format: NumberFormat, a
   let mostDigits = 0;
   const bare = new Set<number>();
   let isPadded = false;
+  const isDecimal = format.base === 10 && format.kind === "whole";
   for (const text of texts) {
-    const value = text === "" ? Number.NaN : parseNumber(text, format);
+    // As most fields are: there is nothing to take away.
+    const isBare = isDecimal && DIGITS.test(text);
+    const value = text === "" ? Number.NaN : isBare ? Number(text) : parseNumber(text, format);
     numbers.push(value);
     if (Number.isNaN(value)) continue;
     readable++;
-    const digits = text.replace(/[^0-9A-Fa-f]/g, "").length;
+    const digits = isBare ? text.length : text.replace(/[^0-9A-Fa-f]/g, "").length;
     fewestDigits = Math.min(fewestDigits, digits);
     mostDigits = Math.max(mostDigits, digits);
-    const unmarked = withoutMark(text, format.base);
+    const unmarked = isBare ? text : withoutMark(text, format.base);
     bare.add(unmarked.length);
     isPadded ||= unmarked.length > 1 && unmarked.startsWith("0");
   }
