@@ -9,6 +9,11 @@ import { example, parseQuantity, quote } from "./quantity.ts";
 
 const SEPARATOR = "; expected ";
 
+// Definitions are many, each takes a tenth of a millisecond to make, and a bench file is read once: those without a rule of their own are shared, and `register` describes a definition
+// where `meta` would copy it.
+const TEXT = z.string();
+const NUMBER = z.number();
+
 /** The two halves of a definition's message; `found` is null where the reader of the file describes the value itself. */
 export function splitMessage(message: string): { readonly found: string | null; readonly expected: string } {
   const at = message.indexOf(SEPARATOR);
@@ -37,14 +42,14 @@ export interface QuantityRule {
 /** A number with a unit, or a bare number in the base unit; SI afterwards. */
 export function quantity(dimension: Dimension, rule: QuantityRule) {
   return z
-    .union([z.string(), z.number()], { error: () => expectation(dimension, rule) })
+    .union([TEXT, NUMBER], { error: () => expectation(dimension, rule) })
     .transform((input, context) => {
       const outcome = readQuantity(input, dimension, rule);
       if (typeof outcome === "number") return outcome;
       context.addIssue({ code: "custom", message: outcome.message });
       return z.NEVER;
     })
-    .meta({ description: rule.describe, ...hintsForEditors(dimension, rule) });
+    .register(z.globalRegistry, { description: rule.describe, ...hintsForEditors(dimension, rule) });
 }
 
 /** JSON Schema's minimum and maximum bind numbers only, so they may stand beside the form with a unit. */
@@ -64,7 +69,7 @@ export function eitherQuantity<A extends Dimension, B extends Dimension>(
   rule: QuantityRule & { readonly expected: string },
 ) {
   return z
-    .union([z.string(), z.number()], { error: () => rule.expected })
+    .union([TEXT, NUMBER], { error: () => rule.expected })
     .transform((input, context): { dimension: A | B; value: number } => {
       const asFirst = readQuantity(input, first, rule);
       if (typeof asFirst === "number") return { dimension: first, value: asFirst };
@@ -73,7 +78,7 @@ export function eitherQuantity<A extends Dimension, B extends Dimension>(
       context.addIssue({ code: "custom", message: asFirst.message });
       return z.NEVER;
     })
-    .meta({ description: rule.describe });
+    .register(z.globalRegistry, { description: rule.describe });
 }
 
 function readQuantity(
@@ -145,12 +150,14 @@ export function group<S extends z.core.$ZodLooseShape>(describe: string, shape: 
           ? Object.keys(shape).join("\n")
           : (expected ?? `a map with keys such as ${Object.keys(shape).slice(0, 3).join(", ")}`),
     })
-    .meta({ description: describe });
+    .register(z.globalRegistry, { description: describe });
 }
 
 /** One of a few words. */
 export function choice<const T extends readonly string[]>(describe: string, words: T) {
-  return z.enum(words, { error: () => `one of ${words.join(", ")}` }).meta({ description: describe });
+  return z
+    .enum(words, { error: () => `one of ${words.join(", ")}` })
+    .register(z.globalRegistry, { description: describe });
 }
 
 /** One of a few numbers, as a number or as its digits. */
@@ -159,34 +166,34 @@ export function numberChoice<const T extends readonly number[]>(describe: string
   return quantity("count", { describe, expected })
     .refine((value) => numbers.includes(value), { error: () => expected })
     .transform((value) => value as T[number])
-    .meta({ description: describe, enum: numbers });
+    .register(z.globalRegistry, { description: describe, enum: numbers });
 }
 
 /** Free text of one line. Names and titles that look like numbers arrive as they were written (plainYaml.ts). */
 export function text(describe: string) {
   return z
-    .union([z.string(), z.number()], { error: () => "text" })
+    .union([TEXT, NUMBER], { error: () => "text" })
     .transform(String)
     .refine((value) => value.trim() !== "" && !/[\u0000-\u0008\u000a-\u001f\u007f]/.test(value), {
       error: () => "text of one line, not empty",
     })
-    .meta({ description: describe });
+    .register(z.globalRegistry, { description: describe });
 }
 
 /** true or false. */
 export function flag(describe: string) {
-  return z.boolean({ error: () => "true or false" }).meta({ description: describe });
+  return z.boolean({ error: () => "true or false" }).register(z.globalRegistry, { description: describe });
 }
 
 /** A column by its header or tag, or by its number counted from 1. */
 export function column(describe: string) {
   const expected = "a column's header, or its number counted from 1";
   return z
-    .union([z.string(), z.number()], { error: () => expected })
+    .union([TEXT, NUMBER], { error: () => expected })
     .refine((value) => (typeof value === "number" ? Number.isInteger(value) && value >= 1 : value.trim() !== ""), {
       error: () => expected,
     })
-    .meta({ description: describe });
+    .register(z.globalRegistry, { description: describe });
 }
 
 /** A list of at least one. */
@@ -194,5 +201,5 @@ export function list<T extends z.ZodType>(describe: string, item: T) {
   return z
     .array(item, { error: () => `a list: ${describe}` })
     .min(1, { error: () => "a list of at least one" })
-    .meta({ description: describe });
+    .register(z.globalRegistry, { description: describe });
 }

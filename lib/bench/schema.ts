@@ -19,7 +19,9 @@ const conditions = () =>
         .transform(String),
       { error: () => "a map of free keys, such as { board: A-07, temperature: 25 °C }" },
     )
-    .meta({ description: "Free keys (board, firmware, temperature …), carried to results and trends." });
+    .register(z.globalRegistry, {
+      description: "Free keys (board, firmware, temperature …), carried to results and trends.",
+    });
 
 const USES = ["tone", "histogram", "noise"] as const;
 const useExpected = `a list of ${USES.join(", ")}`;
@@ -35,7 +37,9 @@ const captureShape = {
     z
       .string({ error: () => 'a sign such as ";", or one of comma, semicolon, tab, space, pipe' })
       .min(1, { error: () => 'a sign such as ";", or one of comma, semicolon, tab, space, pipe' })
-      .meta({ description: "What separates the columns: the sign itself, or comma, semicolon, tab, space, pipe." }),
+      .register(z.globalRegistry, {
+        description: "What separates the columns: the sign itself, or comma, semicolon, tab, space, pipe.",
+      }),
   ),
   decimal: optional(() => choice("Decimal sign of numbers that are not codes.", [".", ","])),
   header: optional(() => flag("Whether the first line names the columns.")),
@@ -50,7 +54,7 @@ const captureShape = {
   fromVolts: optional(() => flag("The log holds volts; turn them back into codes by the converter's scale.")),
   sampleRate: optional(() => quantity("rate", { describe: "Readings per second of one channel.", above: 0 })),
   use: optional(() =>
-    z.union([z.array(z.enum(USES)).min(1), z.enum(USES)], { error: () => useExpected }).meta({
+    z.union([z.array(z.enum(USES)).min(1), z.enum(USES)], { error: () => useExpected }).register(z.globalRegistry, {
       description: "What the capture is for. Default: all that the record supports. An overdriven sine is [histogram].",
     }),
   ),

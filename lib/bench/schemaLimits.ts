@@ -13,7 +13,7 @@ const metricNumber = (describe: string, metric: LimitMetric) =>
       context.addIssue({ code: "custom", message: joinMessage(value.found, value.expected) });
       return z.NEVER;
     })
-    .meta({ description: `${describe}, in ${unitOfMetric(metric)}.` });
+    .register(z.globalRegistry, { description: `${describe}, in ${unitOfMetric(metric)}.` });
 
 const limitTarget = {
   capture: optional(() => text("Judge this capture, by its name.")),
@@ -63,7 +63,9 @@ const limitMap = () =>
   );
 
 const rawNumber = (describe: string) =>
-  z.union([z.string(), z.number()], { error: () => "a number in the metric's unit" }).meta({ description: describe });
+  z
+    .union([z.string(), z.number()], { error: () => "a number in the metric's unit" })
+    .register(z.globalRegistry, { description: describe });
 
 const limitRow = () =>
   group("One limit.", {
@@ -99,7 +101,7 @@ export const limits = () =>
     .union([limitMap(), z.array(limitRow())], {
       error: () => "a map of metrics, or a list of limits with metric, min, max",
     })
-    .meta({ description: "What the converter must meet: a map by metric, or a list." });
+    .register(z.globalRegistry, { description: "What the converter must meet: a map by metric, or a list." });
 
 /** How much worse a metric may become. */
 export const allow = () =>
@@ -109,7 +111,7 @@ export const allow = () =>
       optional(() =>
         metricNumber("Allowed change", metric)
           .refine((value) => value >= 0, { error: () => `a number in ${unitOfMetric(metric)}, not negative` })
-          .meta({ description: `Allowed change, in ${unitOfMetric(metric)}.` }),
+          .register(z.globalRegistry, { description: `Allowed change, in ${unitOfMetric(metric)}.` }),
       ),
     ),
   );

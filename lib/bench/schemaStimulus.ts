@@ -58,7 +58,9 @@ const sine = group("A sine.", {
           .refine((value) => (value.dimension === "level" ? value.value < 0 : value.value > 0 && value.value < 1), {
             error: () => "negative decibels such as -70 dB, or a ratio such as 0.03 %",
           })
-          .meta({ description: "Total harmonic distortion of the source: negative decibels, or %." }),
+          .register(z.globalRegistry, {
+            description: "Total harmonic distortion of the source: negative decibels, or %.",
+          }),
       ),
       snr: optional(() =>
         quantity("level", {
@@ -163,6 +165,6 @@ export const stimulus = z
         ? "one of sine, ramp, triangle, steady, steps"
         : "a map with kind: one of sine, ramp, triangle, steady, steps",
   })
-  .meta({ description: "What the source applies, at the source (before frontEnd)." });
+  .register(z.globalRegistry, { description: "What the source applies, at the source (before frontEnd)." });
 
 export type StimulusFile = z.output<typeof stimulus>;
