@@ -26,6 +26,7 @@ export { median, medianDistance, quantileOfSizes } from "./median";
 export { release } from "./memory";
 export { missingCodes } from "./missingCodes";
 export { noiseCorrelation, overshoot } from "./noiseCorrelation";
+export { noncentrality } from "./noncentrality";
 export { normalCdf, normalPdf, normalQuantile } from "./normal";
 export {
   awayFromNeighbours,

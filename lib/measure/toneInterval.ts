@@ -1,3 +1,4 @@
+import { kernels } from "../kernels/kernels.generated.js";
 import { chiSquareQuantile, normalQuantile, tQuantile } from "../signal/distributions.ts";
 
 /** Two-sided 95 %. */
@@ -41,33 +42,5 @@ export function powerFactors(relativeVariance: number): readonly [low: number, h
  */
 export function lineFactors(seen: number, k: number, dof: number, tail = TAIL): readonly [low: number, high: number] {
   const z = dof < 1000 ? tQuantile(1 - tail, Math.max(1, dof)) : normalQuantile(1 - tail);
-  return [noncentrality(seen, k, dof, z), noncentrality(Math.max(seen, k), k, dof, -z)];
-}
-
-/** λ for which `seen` stands z standard deviations up; 0 when even λ = 0 stands lower. */
-function noncentrality(seen: number, k: number, dof: number, z: number): number {
-  if (standing(seen, k, 0, dof) <= z) return 0;
-  let low = 0;
-  let high = seen + k + 10;
-  while (standing(seen, k, high, dof) > z) high *= 2;
-  for (let i = 0; i < 100 && high - low > 1e-10 * high; i++) {
-    const middle = (low + high) / 2;
-    if (standing(seen, k, middle, dof) > z) low = middle;
-    else high = middle;
-  }
-  return (low + high) / 2;
-}
-
-/** Where x stands in χ²(k, λ), in standard deviations, the unit of x known from `dof` degrees of freedom only. */
-function standing(x: number, k: number, lambda: number, dof: number): number {
-  const h = 1 - (2 * (k + lambda) * (k + 3 * lambda)) / (3 * (k + 2 * lambda) ** 2);
-  const p = (k + 2 * lambda) / (k + lambda) ** 2;
-  const m = (h - 1) * (1 - 3 * h);
-  const mean = 1 + h * p * (h - 1 - 0.5 * (2 - h) * m * p);
-  const sd = h * Math.sqrt(2 * p) * (1 + 0.5 * m * p);
-  const power = (x / (k + lambda)) ** h;
-  // The unit's own scatter, √(2/dof), acts on the share of x that is noise; with λ = 0 and h = 1/3 this is Paulson's approximation of F.
-  const noise = k / (k + lambda);
-  const bias = ((2 * h) / (3 * dof)) * noise;
-  return (power * (1 - bias) - mean) / Math.hypot(sd, power * h * noise * Math.sqrt(2 / dof));
+  return [kernels.noncentrality(seen, k, dof, z), kernels.noncentrality(Math.max(seen, k), k, dof, -z)];
 }
