@@ -22,11 +22,12 @@ export function detectDialect(lines: readonly string[], hints: ReadingHints): Re
   const consider = (plan: ReadingPlan | null): void => {
     if (plan !== null && plan.explained > 0 && (best === null || plan.explained > best.explained)) best = plan;
   };
-  consider(planDump(lines, hints));
-  consider(planBytes(lines, hints, comment));
+  const text = filled.join("\n");
+  // Between a dump's addresses and words there are blanks, between bytes other signs as well: most logs have none, and need not be asked line by line.
+  if (/[^\S\n]/.test(text)) consider(planDump(lines, hints));
+  if (/[ ,:;]/.test(text)) consider(planBytes(lines, hints, comment));
   if (best !== null && share(best) > 0.9) return best;
   const delimiters = hints.delimiter !== undefined ? [hints.delimiter] : likelyDelimiters(filled);
-  const text = filled.join("\n");
   const mayBeList = LIST_MARK.test(text);
   for (const delimiter of delimiters) {
     // A delimiter that never comes makes no table, nor a list without its brackets: not worth cutting thousands of lines for.
