@@ -7,6 +7,7 @@ import { ProblemError } from "../lib/bench/problem.ts";
 import { createLogReader } from "../lib/capture/createLogReader.ts";
 import type { Log } from "../lib/capture/log.ts";
 import type { Io } from "./io.ts";
+import { letSignalsIn } from "./letSignalsIn.ts";
 
 /** Unpacked more than this, and more than BOMB_RATIO times the packed size: no log packs that well. */
 const BOMB_BYTES = 256 * 2 ** 20;
@@ -117,6 +118,7 @@ async function* fileChunks(path: string): AsyncGenerator<Uint8Array> {
       const bytes = readSync(file, buffer);
       if (bytes === 0) return;
       yield buffer.subarray(0, bytes);
+      if (bytes === CHUNK) await letSignalsIn();
     }
   } catch (error) {
     throw fileProblem(error);

@@ -6,7 +6,16 @@ const PAUSE_MS = 5;
 /** Node's own stream of standard output (1) or standard error (2), for a terminal alone: to files and pipes it would be loaded for nothing, in milliseconds. */
 export function terminal(descriptor: 1 | 2): NodeJS.WriteStream | null {
   const stream = (): NodeJS.WriteStream => (descriptor === 1 ? process.stdout : process.stderr);
-  return fstatSync(descriptor).isCharacterDevice() && stream().isTTY ? stream() : null;
+  return mayBeTerminal(descriptor) && stream().isTTY ? stream() : null;
+}
+
+function mayBeTerminal(descriptor: 1 | 2): boolean {
+  try {
+    return fstatSync(descriptor).isCharacterDevice();
+  } catch {
+    // Where the system cannot tell, Node is asked.
+    return true;
+  }
 }
 
 /** Writes text to standard output (1) or standard error (2), all of it before it returns. A reader that stops early (`| head`) is no error of ours: it ends the process. */

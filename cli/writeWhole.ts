@@ -1,6 +1,7 @@
 import { closeSync, mkdirSync, openSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { dirname } from "node:path";
 import { ProblemError } from "../lib/bench/problem.ts";
+import { letSignalsIn } from "./letSignalsIn.ts";
 
 const unfinished = new Set<string>();
 let watching = false;
@@ -51,8 +52,7 @@ async function writePieces(path: string, pieces: Iterable<string>): Promise<void
   try {
     for (const piece of pieces) {
       writeFileSync(file, piece);
-      // Lets Ctrl-C in.
-      await new Promise((resolve) => setImmediate(resolve));
+      await letSignalsIn();
     }
   } finally {
     closeSync(file);

@@ -49,8 +49,7 @@ glue = before(
 glue = glue.replace(/"(Math\.\w+)"\((.*)\) \{\s*\/\/.*\s*return \1\(\2\);\s*\}/g, '"$1": $1');
 if (/return Math\./.test(glue)) throw new Error("AssemblyScript's glue has changed: functions of Math are wrapped");
 // The runtime frees nothing by itself, so there is nothing to hold on to; all that a call has allocated, arguments and result, is freed when the next one begins.
-const holding = glue.indexOf("  const refcounts");
-glue = glue.slice(0, holding) + glue.slice(glue.indexOf("  function __notnull"));
+glue = before(glue, glue.slice(glue.indexOf("  const refcounts"), glue.indexOf("  function __notnull")), "");
 glue = glue
   .replace(/ = __retain\((.*)\);$/gm, " = $1;")
   .replace(/^ *(__release|exports\.__unpin)\(\w+\);\n/gm, "")
