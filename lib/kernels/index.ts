@@ -48,7 +48,7 @@ export { leftByBends, leftByLevel, leftByLine, leftBySine } from "./rereadings";
 export { significantDigits } from "./significantDigits";
 export { addSineProducts, blockSineProducts } from "./sineAtFrequency";
 export { addBlockProducts } from "./sineBlocks";
-export { fitCourses, foldBlock } from "./sineCourses";
+export { fitCourses } from "./sineCourses";
 export { addToSineEnvelopes } from "./sineEnvelopes";
 export { aboutMean, bestSine, quarterTurns } from "./sineStart";
 export { addSineSums } from "./sineSums";

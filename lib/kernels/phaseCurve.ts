@@ -14,15 +14,20 @@ export class PhaseCurve {
 
 /** Takes what is left at a phase, in turns, into a curve's sums and counts. */
 export function gather(sums: Float64Array, counts: Float64Array, turns: f64, left: f64): void {
+  if (counts.length < sums.length) unreachable();
+  const bins = sums.length;
   // Within the bins, whatever the phase: a remainder is not negative.
-  const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
+  const bin = min(bins - 1, <i32>((turns - floor<f64>(turns)) * bins));
   unchecked((sums[bin] += left));
   unchecked((counts[bin] += 1));
 }
 
-/** Folds readings `first` on about a sine, where its own value lies between floor and ceiling. */
-export function phaseCurve(codes: Int32Array, sine: Sine, first: f64, floor: f64, ceiling: f64): PhaseCurve {
+/** Folds readings `first` on about a sine into so many bins of its phase, where its own value lies between floor and ceiling. */
+export function phaseCurve(codes: Int32Array, sine: Sine, first: f64, floor: f64, ceiling: f64, bins: i32): PhaseCurve {
+  if (bins < 1) unreachable();
   const curve = new PhaseCurve();
+  curve.sums = new Float64Array(bins);
+  curve.counts = new Float64Array(bins);
   const along = new AlongSine(sine, first);
   const cyclesPerReading = sine.cyclesPerReading;
   const start = sine.phase / (2 * Math.PI);

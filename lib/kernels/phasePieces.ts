@@ -1,10 +1,7 @@
-import { addSineProducts, SineProducts } from "./sineAtFrequency";
+import { addSineProducts, PRODUCTS, putProducts, SineProducts } from "./sineAtFrequency";
 
 /** Share of a column that must be left when the others are projected out. */
 const SINGULAR: f64 = 1e-7;
-
-/** Sums over readings, of each node one beside another: used, y, y², cos, sin, cos², cos·sin, y·cos, y·sin. */
-const KINDS = 9;
 
 /** Adds readings first…end − 1, the first of them `turns` from the cosine's peak, to the sums of one node, for those of the next; NaN is left out. */
 function addReadings(
@@ -17,8 +14,8 @@ function addReadings(
   turns: f64,
   middle: f64,
 ): void {
-  const at = KINDS * node;
-  const next = at + KINDS;
+  const at = PRODUCTS * node;
+  const next = at + PRODUCTS;
   const angle = 2 * Math.PI * (turns - floor<f64>(turns));
   const products = new SineProducts();
   products.c = Math.cos(angle);
@@ -33,21 +30,13 @@ function addReadings(
   products.syc = sums[at + 7];
   products.sys = sums[at + 8];
   addSineProducts(products, readings.subarray(first, end), cycles, middle, -Infinity, Infinity);
-  sums[next] = products.n;
-  sums[next + 1] = products.sy;
-  sums[next + 2] = products.syy;
-  sums[next + 3] = products.sc;
-  sums[next + 4] = products.ss;
-  sums[next + 5] = products.scc;
-  sums[next + 6] = products.scs;
-  sums[next + 7] = products.syc;
-  sums[next + 8] = products.sys;
+  putProducts(sums, next, products);
 }
 
 /** What a sine leaves of the readings between two nodes. */
 function left(sums: Float64Array, from: i32, to: i32): f64 {
-  const a = KINDS * from;
-  const b = KINDS * to;
+  const a = PRODUCTS * from;
+  const b = PRODUCTS * to;
   const n = sums[b] - sums[a];
   if (n < 1) return 0;
   const y = sums[b + 1] - sums[a + 1];
@@ -92,7 +81,7 @@ export function cheapestPieces(
   shortest: i32,
   fee: f64,
 ): Pieces {
-  const sums = new Float64Array(KINDS * (nodes + 1));
+  const sums = new Float64Array(PRODUCTS * (nodes + 1));
   for (let b = 0; b < nodes; b++) {
     const end = b === nodes - 1 ? readings.length : (b + 1) * length;
     addReadings(sums, b, readings, b * length, end, cycles, cycles * b * length, middle);
@@ -120,12 +109,12 @@ export function cheapestPieces(
 /** Variances about a sine of its own of windows that lie one after another; those with a NaN are left out. */
 export function windowVariances(readings: Float64Array, cycles: f64, window: i32): Float64Array {
   const found = new Float64Array(readings.length / window);
-  const sums = new Float64Array(2 * KINDS);
+  const sums = new Float64Array(2 * PRODUCTS);
   let count = 0;
   for (let first = 0; first < readings.length; first += window) {
     addReadings(sums, 0, readings, first, first + window, cycles, 0, readings[first + (window >> 1)]);
     // Level, cosine and sine are fitted away.
-    if (sums[KINDS] === <f64>window) found[count++] = left(sums, 0, 1) / (window - 3);
+    if (sums[PRODUCTS] === <f64>window) found[count++] = left(sums, 0, 1) / (window - 3);
   }
   return found.slice(0, count);
 }

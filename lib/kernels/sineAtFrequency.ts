@@ -71,8 +71,24 @@ export function addSineProducts(
   return sums;
 }
 
+/** Sums of one node or block, one beside another. */
+export const PRODUCTS = 9;
+
+/** Writes them in this order: used, y, y², cos, sin, cos², cos·sin, y·cos, y·sin. */
+export function putProducts(into: Float64Array, at: i32, sums: SineProducts): void {
+  into[at] = sums.n;
+  into[at + 1] = sums.sy;
+  into[at + 2] = sums.syy;
+  into[at + 3] = sums.sc;
+  into[at + 4] = sums.ss;
+  into[at + 5] = sums.scc;
+  into[at + 6] = sums.scs;
+  into[at + 7] = sums.syc;
+  into[at + 8] = sums.sys;
+}
+
 /**
- * The sums of whole blocks of readings, 9 each: n, sc, ss, scc, scs, sy, syc, sys, syy of block b from element 9·b.
+ * The sums of whole blocks of readings, PRODUCTS each: of block b from element PRODUCTS·b, in the order of putProducts.
  * @param length  readings of a block
  * @param first   number of the first reading; the angle of reading n is 2π·cycles·n + phase
  */
@@ -87,7 +103,7 @@ export function blockSineProducts(
   ceiling: f64,
 ): Float64Array {
   const blocks = values.length / length;
-  const products = new Float64Array(9 * blocks);
+  const products = new Float64Array(PRODUCTS * blocks);
   for (let b = 0; b < blocks; b++) {
     const turns = cycles * (first + <f64>(b * length));
     const angle = 2 * Math.PI * (turns - Math.floor(turns)) + phase;
@@ -95,16 +111,7 @@ export function blockSineProducts(
     sums.c = Math.cos(angle);
     sums.s = Math.sin(angle);
     addSineProducts(sums, values.subarray(b * length, (b + 1) * length), cycles, level, floor, ceiling);
-    const at = 9 * b;
-    products[at] = sums.n;
-    products[at + 1] = sums.sc;
-    products[at + 2] = sums.ss;
-    products[at + 3] = sums.scc;
-    products[at + 4] = sums.scs;
-    products[at + 5] = sums.sy;
-    products[at + 6] = sums.syc;
-    products[at + 7] = sums.sys;
-    products[at + 8] = sums.syy;
+    putProducts(products, PRODUCTS * b, sums);
   }
   return products;
 }

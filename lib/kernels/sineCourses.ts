@@ -1,53 +1,7 @@
 // Moves of a sine's middle and amplitude along a record. What the sine leaves is gathered in blocks of time by bins of the sine's phase, and columns over these cells are fitted to it:
 // a course over the blocks times a function of the phase.
 
-import { AlongSine, BLOCK, Sine } from "./alongSine";
-import { isUsable, UsableCodes } from "./usableCodes";
-
 const BINS = 16;
-
-/** What a sine leaves of the readings of one block. */
-export class Block {
-  /** Of each bin. */
-  sums: Float64Array = new Float64Array(BINS);
-  counts: Float64Array = new Float64Array(BINS);
-  squares: f64 = 0;
-  readings: f64 = 0;
-}
-
-/**
- * @param first   number of the first reading
- * @param usable  between which values of the sine readings say something
- */
-export function foldBlock(codes: Int32Array, sine: Sine, first: f64, usable: UsableCodes): Block {
-  const block = new Block();
-  const sums = block.sums;
-  const counts = block.counts;
-  const start = sine.phase / (2 * Math.PI);
-  const along = new AlongSine(sine, first);
-  const cyclesPerReading = sine.cyclesPerReading;
-  let squares: f64 = 0;
-  let readings: f64 = 0;
-  for (let from = 0; from < codes.length; from += BLOCK) {
-    const models = along.ahead();
-    const end = min(codes.length, from + BLOCK);
-    for (let i = from; i < end; i++) {
-      const model = unchecked(models[i - from]);
-      if (!isUsable(model, usable)) continue;
-      const turns = cyclesPerReading * (first + i) + start;
-      // A remainder is not negative.
-      const bin = min(BINS - 1, <i32>((turns - floor<f64>(turns)) * BINS));
-      const left = unchecked(codes[i]) - model;
-      unchecked((sums[bin] += left));
-      unchecked((counts[bin] += 1));
-      squares += left * left;
-      readings++;
-    }
-  }
-  block.squares = squares;
-  block.readings = readings;
-  return block;
-}
 
 /** The course that explains most. */
 export class Explained {

@@ -88,7 +88,7 @@ function tableOf(codes: Int32Array, fit: SineFit, [first, last]: Stretch, usable
   for (let b = 0; b < BLOCKS; b++) {
     const from = first + Math.round((b * length) / BLOCKS);
     const to = Math.min(first + Math.round(((b + 1) * length) / BLOCKS), from + MOST_EACH);
-    const block = kernels.foldBlock(codes.subarray(from, to), fit, from, usable);
+    const block = kernels.phaseCurve(codes.subarray(from, to), fit, from, usable.floor, usable.ceiling, BINS);
     sums.set(block.sums, b * BINS);
     counts.set(block.counts, b * BINS);
     squares += block.squares;

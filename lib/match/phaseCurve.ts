@@ -2,6 +2,9 @@ import { kernels } from "../kernels/kernels.generated.js";
 import type { SineFit } from "../signal/sineFit.ts";
 import type { UsableCodes } from "../signal/usableCodes.ts";
 
+/** Bins of a turn: a function of the phase changes so little within one that its value at the middle stands for it. */
+const BINS = 256;
+
 /** What a sine leaves of a record, gathered by the sine's phase. */
 export interface PhaseCurve {
   /** Sum of the remainder in each bin of phase, codes; bin i of 256 holds phases from i/256 to (i + 1)/256 of a turn. */
@@ -20,7 +23,7 @@ export function phaseCurve(
   last: number,
   { floor, ceiling }: UsableCodes,
 ): PhaseCurve {
-  return kernels.phaseCurve(codes.subarray(first, last + 1), fit, first, floor, ceiling);
+  return kernels.phaseCurve(codes.subarray(first, last + 1), fit, first, floor, ceiling, BINS);
 }
 
 /** Least squares over the bins: coefficients, and what they explain of the squares. */

@@ -76,7 +76,7 @@ export function blockSines(
     const values = readingsOf(codes, first, Math.min(count, from + atOnce) * length);
     const sums = kernels.blockSineProducts(values, length, first, cycles, phase, level, floor, ceiling);
     for (let i = 0; i < sums.length; i += 9) {
-      const [n, sc, ss, scc, scs, sy, syc, sys, syy] = sums.subarray(i, i + 9) as unknown as Nine;
+      const [n, sy, syy, sc, ss, scc, scs, syc, sys] = sums.subarray(i, i + 9) as unknown as Nine;
       sines.push(sineOf({ n, sc, ss, scc, scs, sy, syc, sys, syy }, level));
     }
   }
